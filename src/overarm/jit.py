@@ -1,0 +1,63 @@
+"""Compile scalar physics with Numba, with a cache that never serves stale code.
+
+Numba's on-disk cache looks only at the file that holds a function, not at the files of the
+functions it calls. The cache folder here is named by a hash of every compiled source file of the
+package, so a change in any of them starts a new cache.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar, cast
+
+import platformdirs
+
+COMPILED_ROOMS = ("jit.py", "rng.py", "frames.py", "air.py", "physics", "flight")
+KEPT_CACHES = 3
+# Reassociation, contraction and reciprocals are allowed; NaN and infinity keep their meaning, so
+# that a numerical failure can be seen.
+FAST = {"reassoc", "contract", "arcp", "nsz", "afn"}
+
+_F = TypeVar("_F", bound=Callable[..., Any])
+
+
+def _source_hash(root: Path) -> str:
+    digest = hashlib.sha256()
+    for room in COMPILED_ROOMS:
+        path = root / room
+        for file in sorted(path.glob("*.py")) if path.is_dir() else [path]:
+            digest.update(file.name.encode())
+            digest.update(file.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+def _cache_folder() -> Path:
+    base = Path(platformdirs.user_cache_dir("overarm")) / "compiled"
+    folder = base / _source_hash(Path(__file__).parent)
+    folder.mkdir(parents=True, exist_ok=True)
+    os.utime(folder)
+    siblings = sorted((p for p in base.iterdir() if p.is_dir()), key=lambda p: p.stat().st_mtime)
+    for old in siblings[:-KEPT_CACHES]:
+        shutil.rmtree(old, ignore_errors=True)
+    return folder
+
+
+os.environ.setdefault("NUMBA_CACHE_DIR", str(_cache_folder()))
+
+import numba  # noqa: E402  (the cache folder must be set before numba is imported)
+
+
+def scalar(function: _F) -> _F:
+    """Compile a function of numbers; callable from Python and from other compiled functions."""
+    return cast(_F, numba.njit(cache=True, error_model="numpy", fastmath=FAST)(function))
+
+
+def over_launches(function: _F) -> _F:
+    """Compile a loop over launches (``numba.prange``) that uses every core."""
+    return cast(
+        _F, numba.njit(cache=True, error_model="numpy", fastmath=FAST, parallel=True, nogil=True)(function)
+    )
