@@ -10,14 +10,16 @@ from __future__ import annotations
 import hashlib
 import os
 import shutil
+import tempfile
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
 import platformdirs
 
-COMPILED_ROOMS = ("jit.py", "rng.py", "frames.py", "air.py", "physics", "flight")
-KEPT_CACHES = 3
+COMPILED_ROOMS = (".", "physics", "flight")
+KEPT_DAYS = 30
 # Reassociation, contraction and reciprocals are allowed; NaN and infinity keep their meaning, so
 # that a numerical failure can be seen.
 FAST = {"reassoc", "contract", "arcp", "nsz", "afn"}
@@ -28,8 +30,7 @@ _F = TypeVar("_F", bound=Callable[..., Any])
 def _source_hash(root: Path) -> str:
     digest = hashlib.sha256()
     for room in COMPILED_ROOMS:
-        path = root / room
-        for file in sorted(path.glob("*.py")) if path.is_dir() else [path]:
+        for file in sorted((root / room).glob("*.py")):
             digest.update(file.name.encode())
             digest.update(file.read_bytes())
     return digest.hexdigest()[:16]
@@ -37,12 +38,15 @@ def _source_hash(root: Path) -> str:
 
 def _cache_folder() -> Path:
     base = Path(platformdirs.user_cache_dir("overarm")) / "compiled"
-    folder = base / _source_hash(Path(__file__).parent)
-    folder.mkdir(parents=True, exist_ok=True)
-    os.utime(folder)
-    siblings = sorted((p for p in base.iterdir() if p.is_dir()), key=lambda p: p.stat().st_mtime)
-    for old in siblings[:-KEPT_CACHES]:
-        shutil.rmtree(old, ignore_errors=True)
+    try:
+        folder = base / _source_hash(Path(__file__).parent)
+        folder.mkdir(parents=True, exist_ok=True)
+        os.utime(folder)
+    except OSError:  # a home that cannot be written: compile again in each process
+        return Path(tempfile.mkdtemp(prefix="overarm-"))
+    for other in base.iterdir():
+        if other.stat().st_mtime < time.time() - KEPT_DAYS * 86400:
+            shutil.rmtree(other, ignore_errors=True)
     return folder
 
 
