@@ -1,0 +1,56 @@
+# Overarm. `make demo` and `make test` do all set-up on a machine with Python 3.11 to 3.13 and make.
+
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+STAMP := $(VENV)/.from-lock
+
+.DEFAULT_GOAL := help
+.PHONY: help demo test lint unit format lock bench clean
+
+help:
+	@echo "make demo    run the two example launches and write their launch sheets into out/"
+	@echo "make test    every check: lint, then all tests"
+	@echo "make lint    style, types and the arrows between the rooms"
+	@echo "make unit    the tests alone; choose with ARGS, e.g. make unit ARGS='tests/unit -k wing'"
+	@echo "make format  put the code into the house style"
+	@echo "make bench   time the engine against its peers"
+	@echo "make lock    renew requirements.lock from pyproject.toml"
+	@echo "make clean   remove the virtual environment and everything written by tools"
+
+# Runs again only when the lock or the project file has changed.
+$(STAMP): requirements.lock pyproject.toml
+	@$(PYTHON) -c 'import sys; v = sys.version_info[:2]; sys.exit(None if (3, 11) <= v < (3, 14) else "Overarm needs Python 3.11, 3.12 or 3.13; this is %d.%d. Say which with: make PYTHON=/path/to/python3" % v)'
+	@test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --require-hashes --no-deps --only-binary :all: -r requirements.lock
+	$(BIN)/python -m pip install --quiet --no-deps --no-build-isolation --editable .
+	@touch $@
+
+demo: $(STAMP)
+	$(BIN)/overarm demo
+
+test: lint unit
+
+lint: $(STAMP)
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+unit: $(STAMP)
+	$(BIN)/python -m pytest $(ARGS)
+
+format: $(STAMP)
+	$(BIN)/ruff check --fix .
+	$(BIN)/ruff format .
+
+bench: $(STAMP)
+	$(BIN)/python -m benchmarks
+
+lock: $(STAMP)
+	$(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --upgrade \
+		--no-emit-index-url --no-annotate --custom-compile-command "make lock" \
+		--group dev pyproject.toml --output-file requirements.lock
+
+clean:
+	rm -rf $(VENV) out build dist .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache

@@ -1,0 +1,40 @@
+"""What every test shares: floating-point traps, and the folders of the project."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+PROJECT = Path(__file__).resolve().parent.parent
+
+
+@pytest.fixture(scope="session")
+def project() -> Path:
+    """Return the folder that holds pyproject.toml."""
+    return PROJECT
+
+
+@pytest.fixture(scope="session")
+def examples(project: Path) -> Path:
+    """Return the folder of the five example setups."""
+    return project / "examples"
+
+
+@pytest.fixture(autouse=True)
+def float_traps(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Make numpy raise on overflow, underflow, division by zero and NaN inside every test.
+
+    A test that calls code of others which does such things on purpose carries
+    ``@pytest.mark.plain_floats("why")``.
+    """
+    mark = request.node.get_closest_marker("plain_floats")
+    if mark is not None:
+        if not mark.args:
+            pytest.fail("plain_floats needs its reason")
+        yield
+        return
+    with np.errstate(all="raise"):
+        yield
