@@ -1,0 +1,63 @@
+"""The drive on the ground: controller start, dead band, soft rise, and the propeller's spin-up."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, NamedTuple
+
+from overarm.flight.forces import drive_torque, spin_rate
+from overarm.jit import scalar
+from overarm.physics.propeller import thrust
+
+NOT_YET = -1.0
+LONGEST_SPIN_STEP_S = 0.005
+
+
+class Drive(NamedTuple):
+    """Controller and propeller."""
+
+    asked_s: float  # when the demand first passed the dead band; NOT_YET before
+    throttle: float  # what the controller applies, 0..1
+    spin_radps: float
+
+
+@scalar
+def applied_throttle(rec: Any, drive: Drive, demand: float, t_s: float) -> tuple[float, float]:
+    """Return (asked_s, applied throttle) for a demand at time ``t_s``.
+
+    The controller ignores demands within its dead band, needs its start delay to align and kick
+    the motor, and then lets the throttle grow no faster than its own soft rise.
+    """
+    if demand <= rec.motor.dead_band:
+        return drive.asked_s, 0.0
+    asked = t_s if drive.asked_s == NOT_YET else drive.asked_s
+    turning = t_s - asked - rec.motor.start_delay_s
+    if turning <= 0.0:
+        return asked, 0.0
+    return asked, min(demand, rec.motor.soft_rise_per_s * turning)
+
+
+@scalar
+def drive_step(
+    rec: Any, table: Any, drive: Drive, demand: float, airspeed_mps: float, t_s: float, step_s: float
+) -> Drive:
+    """Advance controller and propeller by one step while the model is held (midpoint rule)."""
+    asked, throttle = applied_throttle(rec, drive, demand, t_s)
+    spin = drive.spin_radps
+    if throttle <= 0.0 and spin <= 0.0:
+        return Drive(asked, throttle, 0.0)
+    parts = int(step_s / LONGEST_SPIN_STEP_S) + 1
+    part = step_s / parts
+    for _ in range(parts):
+        middle = spin + 0.5 * part * spin_rate(rec, table, throttle, airspeed_mps, spin)
+        spin = max(0.0, spin + part * spin_rate(rec, table, throttle, airspeed_mps, middle))
+    return Drive(asked, throttle, spin)
+
+
+@scalar
+def drive_seen(rec: Any, table: Any, drive: Drive, airspeed_mps: float) -> tuple[float, float]:
+    """Return (thrust [N], pack volts under load [V]) of the drive while the model is held."""
+    turns = drive.spin_radps / (2.0 * math.pi)
+    push = thrust(rec.propeller, rec.air.density_kgpm3, airspeed_mps, turns, table)
+    _, amps = drive_torque(rec, drive.throttle, drive.spin_radps)
+    return push, rec.pack.open_volts - amps * rec.pack.resistance_ohm

@@ -1,0 +1,164 @@
+"""All forces on the flying aeroplane, put together, and one Runge-Kutta step."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, NamedTuple
+
+from overarm.air import GRAVITY_MPS2
+from overarm.frames import body_to_launch, launch_to_body
+from overarm.jit import scalar
+from overarm.physics.ground import induced_factor
+from overarm.physics.line import effective_mass, returned_pull
+from overarm.physics.motor import motor_current, motor_torque
+from overarm.physics.propeller import shaft_torque, thrust
+from overarm.physics.rigid_body import Body, body_rates, moved, normalised
+from overarm.physics.surfaces import blown_share
+from overarm.physics.wind import along_wind, mean_wind
+from overarm.physics.wing import Loads, air_state, wing_loads
+
+
+class Held(NamedTuple):
+    """What stays constant during one step."""
+
+    elevator_rad: float
+    aileron_rad: float
+    throttle: float  # what the controller applies, 0..1
+    line_on: float  # 1 while the line is on the hook
+    gust_x_mps: float  # along the launch line
+    gust_y_mps: float
+    gust_z_mps: float
+
+
+class Seen(NamedTuple):
+    """By-products of the forces at one instant."""
+
+    airspeed_mps: float
+    alpha_rad: float
+    thrust_n: float
+    drag_n: float
+    current_a: float  # of the pack
+    volts_v: float  # of the pack under load
+    force_x_mps2: float  # specific force at the balance point, body axes
+    force_y_mps2: float
+    force_z_mps2: float
+    stretch_m: float
+    line_angle_rad: float  # between the line and body x
+
+
+@scalar
+def wind_at(rec: Any, height_m: float) -> tuple[float, float]:
+    """Return the mean wind (x, y) [m/s] in the launch frame; a headwind blows towards -x."""
+    return along_wind(rec.air, mean_wind(rec.air, height_m), 0.0)
+
+
+@scalar
+def drive_torque(rec: Any, throttle: float, spin_radps: float) -> tuple[float, float]:
+    """Return (motor torque [N m], pack current [A]); friction fades out at standstill."""
+    amps = motor_current(rec.motor, rec.pack, throttle, spin_radps)
+    friction = rec.motor.ke_vs * rec.motor.idle_current_a * math.tanh(0.2 * spin_radps)
+    return motor_torque(rec.motor, amps) - friction, throttle * amps
+
+
+@scalar
+def spin_rate(rec: Any, table: Any, throttle: float, airspeed_mps: float, spin_radps: float) -> float:
+    """Return the angular acceleration of the propeller [rad/s2] at an axial airspeed."""
+    torque, _ = drive_torque(rec, throttle, spin_radps)
+    turns = max(0.0, spin_radps) / (2.0 * math.pi)
+    load = shaft_torque(rec.propeller, rec.air.density_kgpm3, max(0.0, airspeed_mps), turns, table)
+    rate = (torque - load) / rec.propeller.inertia_kg_m2
+    if spin_radps <= 0.0 and throttle <= 0.0:
+        hold = rec.motor.ke_vs * rec.motor.idle_current_a / rec.propeller.inertia_kg_m2
+        return max(0.0, rate - hold)
+    return rate
+
+
+@scalar
+def line_force(rec: Any, body: Body) -> tuple[float, float, float, float, float]:
+    """Return the line's pull (x, y, z) [N] in body axes, its stretch [m] and its angle [rad]."""
+    hook_x, hook_y, hook_z = body_to_launch(
+        body.e0, body.e1, body.e2, body.e3, rec.line.hook_x_m, 0.0, rec.line.hook_z_m
+    )
+    length = rec.line.natural_m + rec.line.stretch_m
+    peg_x = (
+        math.sqrt(max(1.0, length * length - rec.line.height_m * rec.line.height_m))
+        - rec.line.ramp_m * math.cos(rec.line.ramp_rad)
+    )
+    dx, dy, dz = peg_x - body.x - hook_x, -body.y - hook_y, -body.z - hook_z
+    distance = max(1e-3, math.sqrt(dx * dx + dy * dy + dz * dz))
+    stretch = distance - rec.line.natural_m
+    x, y, z = launch_to_body(body.e0, body.e1, body.e2, body.e3, dx / distance, dy / distance, dz / distance)
+    size = returned_pull(rec.line, stretch) * rec.mass.mass_kg / effective_mass(rec.line, rec.mass.mass_kg)
+    angle = math.acos(min(1.0, max(-1.0, x)))
+    return size * x, size * y, size * z, stretch, angle
+
+
+@scalar
+def rates(rec: Any, table: Any, body: Body, held: Held) -> tuple[Body, Seen]:
+    """Return the time derivative of the state and what was seen on the way."""
+    height = -body.z
+    wind_x, wind_y = wind_at(rec, height)
+    wu, wv, ww = launch_to_body(
+        body.e0, body.e1, body.e2, body.e3, wind_x + held.gust_x_mps, wind_y + held.gust_y_mps, held.gust_z_mps
+    )
+    air = air_state(body.u - wu, body.v - wv, body.w - ww)
+    density = rec.air.density_kgpm3
+    turns = max(0.0, body.spin) / (2.0 * math.pi)
+    axial = max(0.0, body.u - wu)
+    push = thrust(rec.propeller, density, axial, turns, table)
+    load = shaft_torque(rec.propeller, density, axial, turns, table)
+    torque, pack_amps = drive_torque(rec, held.throttle, body.spin)
+    spin_acceleration = (torque - load) / rec.propeller.inertia_kg_m2
+
+    disc = 0.25 * math.pi * rec.propeller.diameter_m * rec.propeller.diameter_m
+    dynamic = 0.5 * density * air.airspeed_mps * air.airspeed_mps
+    blown = blown_share(rec.surfaces, push, disc, dynamic)
+    factor = induced_factor(height, rec.wing.span_m)
+    lift = wing_loads(
+        rec.wing, air, (body.p, body.q, body.r), (held.elevator_rad, held.aileron_rad), density, factor, blown
+    )
+    tilt = rec.propeller.tilt_rad
+    fx = lift.fx + push * math.cos(tilt)
+    fz = lift.fz - push * math.sin(tilt)
+    my = lift.my - push * rec.propeller.height_m
+    fy = lift.fy
+    mx = lift.mx - rec.propeller.turning * torque
+    mz = lift.mz
+    stretch, angle = 0.0, 0.0
+    if held.line_on > 0.5:
+        lx, ly, lz, stretch, angle = line_force(rec, body)
+        fx, fy, fz = fx + lx, fy + ly, fz + lz
+        mx -= rec.line.hook_z_m * ly
+        my += rec.line.hook_z_m * lx - rec.line.hook_x_m * lz
+        mz += rec.line.hook_x_m * ly
+    momentum = rec.propeller.turning * rec.propeller.inertia_kg_m2 * body.spin
+    loads = Loads(fx, fy, fz, mx, my, mz)
+    rate = body_rates(body, rec.mass, loads, momentum, spin_acceleration, GRAVITY_MPS2)
+    per_mass = 1.0 / rec.mass.mass_kg
+    drag = -(lift.fx * air.cos_alpha + lift.fz * air.sin_alpha)
+    volts = rec.pack.open_volts - pack_amps * rec.pack.resistance_ohm
+    return rate, Seen(
+        air.airspeed_mps,
+        air.alpha_rad,
+        push,
+        drag,
+        pack_amps,
+        volts,
+        fx * per_mass,
+        fy * per_mass,
+        fz * per_mass,
+        stretch,
+        angle,
+    )
+
+
+@scalar
+def rk4_step(rec: Any, table: Any, body: Body, first: Body, held: Held, step_s: float) -> Body:
+    """Return the state one classical Runge-Kutta step later; ``first`` is its rate now."""
+    half = 0.5 * step_s
+    second, _ = rates(rec, table, moved(body, first, half), held)
+    third, _ = rates(rec, table, moved(body, second, half), held)
+    fourth, _ = rates(rec, table, moved(body, third, step_s), held)
+    sixth = step_s / 6.0
+    new = moved(moved(moved(moved(body, first, sixth), second, 2.0 * sixth), third, 2.0 * sixth), fourth, sixth)
+    return normalised(new)

@@ -1,0 +1,294 @@
+"""One launch from listening to hand-over, the ground, or the time limit."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, NamedTuple
+
+from overarm.flight.autopilot import NEVER, Felt, Mind, mind_step
+from overarm.flight.drive import Drive, applied_throttle
+from overarm.flight.forces import Held, Seen, rates, rk4_step, wind_at
+from overarm.flight.held import hold
+from overarm.flight.moment import Moment
+from overarm.flight.record import STYLE_LINE_LAUNCHED
+from overarm.flight.trace import note_flying
+from overarm.flight.verdict import verdict
+from overarm.flight.watch import (
+    END_HANDED_OVER,
+    END_STRUCK,
+    GOES_ON,
+    Reach,
+    ending,
+    gave_up,
+    note_ahead,
+    note_extremes,
+    note_hand,
+    note_obstacles,
+    reach_step,
+    speed_along,
+)
+from overarm.frames import launch_to_body
+from overarm.jit import scalar
+from overarm.physics.line import has_dropped
+from overarm.physics.rigid_body import Body
+from overarm.physics.sensor import felt_forward
+from overarm.physics.surfaces import deflections, servo_step
+from overarm.physics.wind import GustState, gust_advance, gust_pace, gust_start, gust_velocity
+from overarm.rng import STREAM_SENSOR, STREAM_WIND, normals
+
+# Sensor noise of the flight phase starts here in its stream, far beyond the held phase.
+FLIGHT_NOISE_BLOCK = 1_000_000
+GUST_STEP_S = 0.02
+
+
+class Clock(NamedTuple):
+    """Steps of the flight loop."""
+
+    step_s: float  # of the rigid body
+    parts: int  # steps in one sample of the autopilot
+    sample_s: float
+
+
+class Course(NamedTuple):
+    """The free flight at one instant, with everything that goes on from step to step."""
+
+    now: Moment
+    gust: GustState
+    gust_mps: tuple[float, float, float]  # in the launch frame
+    airspeed_mps: float
+    since_gust_s: float
+    block: int  # gust steps so far
+    on: float  # 1 while the line is on the hook
+    slack_s: float  # how long a stuck line has been slack
+    reach: Reach
+    start_s: float  # time of release
+    sample: int
+
+
+@scalar
+def with_moment(course: Course, now: Moment) -> Course:
+    """Return the course with another moment."""
+    return Course(
+        now,
+        course.gust,
+        course.gust_mps,
+        course.airspeed_mps,
+        course.since_gust_s,
+        course.block,
+        course.on,
+        course.slack_s,
+        course.reach,
+        course.start_s,
+        course.sample,
+    )
+
+
+@scalar
+def clock(rec: Any, detected: bool) -> Clock:
+    """Return the steps: the board's own rate until the cue fired, then at most the flight step."""
+    period = 1.0 / rec.board.rate_hz
+    most = rec.logic.step_s
+    if detected:
+        period *= max(1.0, math.floor(most / period + 1e-9))
+    parts = int(math.ceil(period / most - 1e-9))
+    return Clock(period / parts, parts, period)
+
+
+@scalar
+def felt_flying(rec: Any, now: Moment, seen: Seen, rate: Body, speed_mps: float, noise: float) -> Felt:
+    """Return what the board feels in free flight."""
+    board, body = rec.board, now.body
+    turning = body.q * body.q + body.r * body.r
+    x = seen.force_x_mps2 - turning * board.offset_x_m + (rate.q + body.p * body.r) * board.offset_z_m
+    turning = body.p * body.p + body.q * body.q
+    z = seen.force_z_mps2 - turning * board.offset_z_m + (body.p * body.r - rate.q) * board.offset_x_m
+    forward = felt_forward(board, x, z, now.drive.throttle, noise)
+    return Felt(forward, seen.force_y_mps2, z, body.p, body.q, body.r, speed_mps, -body.z, 0.0, 0.0)
+
+
+@scalar
+def released(rec: Any, moment: Moment) -> Moment:
+    """Return the moment with the tumble that the hand gives at release."""
+    hand, body = rec.hand, moment.body
+    p, q, r = hand.roll_rate_radps, body.q + hand.pitch_rate_radps, hand.yaw_rate_radps
+    body = Body(
+        body.x, body.y, body.z, body.u, body.v, body.w,
+        body.e0, body.e1, body.e2, body.e3, p, q, r, body.spin,
+    )  # fmt: skip
+    return Moment(moment.t_s, body, moment.mind, moment.servos, moment.drive, 1.0)
+
+
+@scalar
+def note_release(rec: Any, out: Any, now: Moment, airspeed_mps: float) -> None:
+    """Keep speed, wind and path at the instant of release (or when the line drops)."""
+    x, y, z = speed_along(now)
+    out.release_s = now.t_s
+    out.release_speed_mps = math.sqrt(x * x + y * y + z * z)
+    out.release_airspeed_mps = airspeed_mps
+    out.release_speed_ratio = airspeed_mps / rec.logic.stall_speed_mps
+    out.budget_mps = airspeed_mps - 1.05 * rec.logic.stall_speed_mps
+    out.release_path_rad = math.atan2(-z, math.sqrt(x * x + y * y))
+
+
+@scalar
+def blow(rec: Any, course: Course, who: tuple[int, int]) -> GustState:
+    """Return the gusts one gust step later."""
+    seed, launch = who
+    first = 2 * course.block + 2
+    n0, n1, n2, n3 = normals(first, launch, STREAM_WIND, seed)
+    n4, _, _, _ = normals(first + 1, launch, STREAM_WIND, seed)
+    pace = gust_pace(-course.now.body.z, course.airspeed_mps, GUST_STEP_S)
+    return gust_advance(pace, course.gust, n0, n1, n2, n3, n4)
+
+
+@scalar
+def drive_flying(rec: Any, now: Moment) -> Drive:
+    """Return the drive in flight: its spin is part of the aeroplane's state."""
+    asked, throttle = applied_throttle(rec, now.drive, now.mind.throttle, now.t_s)
+    return Drive(asked, throttle, now.body.spin)
+
+
+@scalar
+def advance(rec: Any, table: Any, now: Moment, mind: Mind, rate: Body, held: Held, step_s: float) -> Moment:
+    """Return the moment one step later."""
+    servos = servo_step(rec.surfaces, now.servos, mind.wanted, step_s)
+    body = rk4_step(rec, table, now.body, rate, held, step_s)
+    body = Body(
+        body.x, body.y, body.z, body.u, body.v, body.w,
+        body.e0, body.e1, body.e2, body.e3, body.p, body.q, body.r, max(0.0, body.spin),
+    )  # fmt: skip
+    return Moment(now.t_s + step_s, body, mind, servos, now.drive, 1.0)
+
+
+@scalar
+def line_step(rec: Any, on: float, seen: Seen, slack_s: float, step_s: float) -> tuple[float, float]:
+    """Return (1 while the line is on the hook, time [s] that a stuck line has been slack)."""
+    if on < 0.5:
+        return 0.0, 0.0
+    if rec.line.stuck > 0.5:
+        return 1.0, slack_s + step_s if seen.stretch_m <= 0.0 else slack_s
+    return (0.0 if has_dropped(rec.line, seen.stretch_m, seen.line_angle_rad) else 1.0), 0.0
+
+
+@scalar
+def course_start(rec: Any, now: Moment, who: tuple[int, int], sample: int) -> Course:
+    """Return the free flight at its first instant, with gusts that have always been blowing."""
+    seed, launch = who
+    wind_x, wind_y = wind_at(rec, -now.body.z)
+    x, y, z = speed_along(now)
+    airspeed = math.sqrt((x - wind_x) * (x - wind_x) + (y - wind_y) * (y - wind_y) + z * z)
+    n0, n1, n2, n3 = normals(0, launch, STREAM_WIND, seed)
+    n4, _, _, _ = normals(1, launch, STREAM_WIND, seed)
+    gust = gust_start(n0, n1, n2, n3, n4)
+    gusts = gust_velocity(rec.air, gust, -now.body.z)
+    on = 1.0 if rec.logic.style == STYLE_LINE_LAUNCHED else 0.0
+    reach = Reach(0.0, 0.0, 1.0 - rec.propeller.behind)
+    return Course(now, gust, gusts, airspeed, 0.0, 0, on, 0.0, reach, now.t_s, sample)
+
+
+@scalar
+def think(rec: Any, course: Course, seen: Seen, rate: Body, who: tuple[int, int], sample_s: float) -> Mind:
+    """Let the autopilot take one sample."""
+    now = course.now
+    noise, _, _, _ = normals(FLIGHT_NOISE_BLOCK + course.sample, who[1], STREAM_SENSOR, who[0])
+    x, y, z = speed_along(now)
+    felt = felt_flying(rec, now, seen, rate, math.sqrt(x * x + y * y + z * z), noise)
+    return mind_step(rec, now.mind, felt, now.t_s, sample_s)
+
+
+@scalar
+def note(rec: Any, out: Any, course: Course, seen: Seen, held: Held, step_s: float) -> None:
+    """Keep the events and extremes of one step."""
+    if out.release_s == NEVER and (course.on < 0.5 or course.slack_s > 0.0):
+        note_release(rec, out, course.now, course.airspeed_mps)
+    note_extremes(rec, out, course.now, seen, held, step_s)
+    note_hand(rec, out, course.now, course.reach, step_s)
+
+
+@scalar
+def course_step(
+    rec: Any,
+    table: Any,
+    who: tuple[int, int],
+    course: Course,
+    timing: tuple[float, float],
+    out: Any,
+    trace: Any,
+) -> tuple[Course, Seen]:
+    """Advance the free flight by one step; ``timing``: step [s], sample time [s] or 0 for none."""
+    step_s, sample_s = timing
+    since_gust, block = course.since_gust_s + step_s, course.block
+    gust, gusts = course.gust, course.gust_mps
+    if since_gust >= GUST_STEP_S - 1e-9:
+        gust = blow(rec, course, who)
+        gusts = gust_velocity(rec.air, gust, -course.now.body.z)
+        since_gust, block = since_gust - GUST_STEP_S, block + 1
+    now = course.now
+    drive = drive_flying(rec, now)
+    now = Moment(now.t_s, now.body, now.mind, now.servos, drive, 1.0)
+    elevator, aileron = deflections(rec.surfaces, now.servos)
+    held = Held(elevator, aileron, drive.throttle, course.on, gusts[0], gusts[1], gusts[2])
+    rate, seen = rates(rec, table, now.body, held)
+    on, slack = line_step(rec, course.on, seen, course.slack_s, step_s)
+    x, y, z = speed_along(now)
+    reach = reach_step(rec, course.reach, math.sqrt(x * x + y * y + z * z), now.t_s - course.start_s, step_s)
+    sample = course.sample + 1 if sample_s > 0.0 else course.sample
+    course = Course(
+        now, gust, gusts, seen.airspeed_mps, since_gust, block, on, slack, reach, course.start_s, sample
+    )
+    mind = now.mind
+    if sample_s > 0.0:
+        mind = think(rec, course, seen, rate, who, sample_s)
+        note_flying(rec, trace, sample - 1, now, seen, held, reach.gap_m)
+    note(rec, out, course, seen, held, step_s)
+    later = advance(rec, table, now, mind, rate, held, step_s)
+    return with_moment(course, later), seen
+
+
+@scalar
+def free_flight(
+    rec: Any, table: Any, obstacles: Any, who: tuple[int, int], course: Course, out: Any, trace: Any
+) -> None:
+    """Run the free flight from release to its end and judge it."""
+    end = GOES_ON
+    while end == GOES_ON:
+        pace = clock(rec, course.now.mind.detection_s != NEVER)
+        for part in range(pace.parts):
+            before_x_m = course.now.body.x
+            timing = (pace.step_s, pace.sample_s if part == 0 else 0.0)
+            course, seen = course_step(rec, table, who, course, timing, out, trace)
+            now = course.now
+            if note_obstacles(out, obstacles, before_x_m, now.body.x, -now.body.z):
+                end = END_STRUCK
+            else:
+                end = ending(rec, out, now, seen, now.t_s - course.start_s)
+            if end != GOES_ON:
+                break
+    now = course.now
+    out.detection_s = now.mind.detection_s
+    out.end_s, out.distance_m = now.t_s, now.body.x
+    if end == END_HANDED_OVER:
+        out.handover_s = now.t_s
+        note_ahead(out, obstacles, now.body.x, -now.body.z)
+    verdict(rec, out, end, course.slack_s, gave_up(now))
+
+
+@scalar
+def fly(rec: Any, table: Any, obstacles: Any, seed: int, launch: int, out: Any, trace: Any) -> None:
+    """Fly one launch; write its summary into ``out`` and its samples into ``trace``.
+
+    ``rec``: launch record; ``table``: propeller table (2, 65); ``obstacles``: array (n, 2) of
+    distance ahead of release and height [m]; ``out``: row of the summary, already blank;
+    ``trace``: array (samples, columns), with no rows to keep none.
+    """
+    now, sample = hold(rec, table, seed, launch, out, trace)
+    out.detection_s = now.mind.detection_s
+    out.end_s = now.t_s
+    if now.thrown < 0.5:
+        verdict(rec, out, GOES_ON, 0.0, False)
+        return
+    now = released(rec, now)
+    out.headwind_mps = -wind_at(rec, -now.body.z)[0]
+    out.low_point_m, out.low_point_s = -now.body.z, now.t_s
+    course = course_start(rec, now, (seed, launch), sample)
+    free_flight(rec, table, obstacles, (seed, launch), course, out, trace)

@@ -1,0 +1,112 @@
+"""Samples of a few chosen launches, one row of columns a sample."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from overarm.frames import angles_from_quaternion, body_to_launch
+from overarm.jit import scalar
+
+COLUMNS = (
+    "t_s",
+    "x_m",
+    "y_m",
+    "height_m",
+    "airspeed_mps",
+    "groundspeed_mps",
+    "pitch_rad",
+    "bank_rad",
+    "alpha_rad",
+    "felt_mps2",
+    "throttle",
+    "rpm",
+    "tip_mps",
+    "thrust_n",
+    "drag_n",
+    "volts_v",
+    "current_a",
+    "elevator_rad",
+    "aileron_rad",
+    "speed_ratio",
+    "state",
+    "hand_gap_m",
+)
+MOST_SAMPLES = 16_000
+RPM_PER_RADPS = 30.0 / math.pi
+
+
+def empty_trace() -> NDArray[np.float64]:
+    """Return the array that means "keep no samples"."""
+    return np.empty((0, len(COLUMNS)))
+
+
+def blank_trace() -> NDArray[np.float64]:
+    """Return room for one launch; the time column is NaN where no sample was written."""
+    return np.full((MOST_SAMPLES, len(COLUMNS)), np.nan)
+
+
+def as_columns(samples: NDArray[np.float64]) -> dict[str, NDArray[np.float64]]:
+    """Return the written samples as one array a column."""
+    written = samples[np.isfinite(samples[:, 0])]
+    return {name: written[:, k].copy() for k, name in enumerate(COLUMNS)}
+
+
+@scalar
+def _note_body(rec: Any, row: Any, t_s: float, body: Any) -> None:
+    bank, pitch, _ = angles_from_quaternion(body.e0, body.e1, body.e2, body.e3)
+    x, y, z = body_to_launch(body.e0, body.e1, body.e2, body.e3, body.u, body.v, body.w)
+    row[0] = t_s
+    row[1] = body.x
+    row[2] = body.y
+    row[3] = -body.z
+    row[5] = math.sqrt(x * x + y * y + z * z)
+    row[6] = pitch
+    row[7] = bank
+    row[11] = RPM_PER_RADPS * body.spin
+    row[12] = 0.5 * rec.propeller.diameter_m * body.spin
+
+
+@scalar
+def note_held(
+    rec: Any, trace: Any, sample: int, moment: Any, felt: Any, thrust_n: float, volts_v: float
+) -> None:
+    """Write a sample of the model in the hand or on the ramp, which carry all loads."""
+    if sample >= trace.shape[0]:
+        return
+    row = trace[sample]
+    _note_body(rec, row, moment.t_s, moment.body)
+    row[4] = felt.ground_speed_mps
+    row[9] = felt.forward_mps2
+    row[10] = moment.drive.throttle
+    row[13] = thrust_n
+    row[15] = volts_v
+    row[19] = felt.ground_speed_mps / rec.logic.stall_speed_mps
+    row[20] = moment.mind.state
+    for k in (8, 14, 16, 17, 18, 21):
+        row[k] = 0.0
+
+
+@scalar
+def note_flying(rec: Any, trace: Any, sample: int, moment: Any, seen: Any, held: Any, hand_gap_m: float) -> None:
+    """Write a sample of the free aeroplane."""
+    if sample >= trace.shape[0]:
+        return
+    row = trace[sample]
+    _note_body(rec, row, moment.t_s, moment.body)
+    row[4] = seen.airspeed_mps
+    row[8] = seen.alpha_rad
+    row[9] = seen.force_x_mps2
+    row[10] = held.throttle
+    row[13] = seen.thrust_n
+    row[14] = seen.drag_n
+    row[15] = seen.volts_v
+    row[16] = seen.current_a
+    row[17] = held.elevator_rad
+    row[18] = held.aileron_rad
+    row[19] = seen.airspeed_mps / rec.logic.stall_speed_mps
+    row[20] = moment.mind.state
+    row[21] = hand_gap_m
