@@ -63,6 +63,20 @@ class HandMotion(NamedTuple):
 
 
 @scalar
+def usual_speed(mass_kg: float, style_share: float) -> float:
+    """Return the release speed [m/s] to expect of somebody not yet measured.
+
+    ``style_share`` is 1 for an overarm throw with a step, 0.8 underarm or from the side, 0.7 for a
+    two-handed push, 0.6 for a beginner.
+
+    Equation: ``v = 9 k (m/0.8)^-0.21``. Source: the exponent from Cross, "Physics of overarm
+    throwing", Am. J. Phys. 72 (2004) 305, doi 10.1119/1.1634964; the 9 m/s and the shares are
+    engineering estimates.
+    """
+    return float(9.0 * style_share * math.pow(mass_kg / 0.8, -0.21))
+
+
+@scalar
 def stroke_time(hand: Hand) -> float:
     """Return how long the forward stroke takes [s]: ``Ts = 2 Ls/v``."""
     return 2.0 * hand.stroke_m / hand.speed_mps
