@@ -170,8 +170,8 @@ def cue_step(
         latched, since_latch = 1.0, 0.0
     elif since_latch > trigger.speed_window_s + _TIME_SLACK_S:
         latched = 0.0
-    fast = trigger.speed_gate_mps <= 0.0 or speed_mps >= trigger.speed_gate_mps
-    fired = 1.0 if latched > 0.5 and fast else 0.0
+    if trigger.speed_gate_mps > 0.0:
+        jerk = latched > 0.5 and speed_mps >= trigger.speed_gate_mps
     new = CueState(
         metric_mps2,
         above,
@@ -185,7 +185,7 @@ def cue_step(
         max(state.peak_mps2, metric_mps2),
         max(state.longest_above_s, above),
     )
-    return new, fired
+    return new, 1.0 if jerk else 0.0
 
 
 @scalar
