@@ -139,6 +139,26 @@ def test_correlation_is_exact_at_any_step(step_s: float) -> None:
         assert read @ turn @ steady @ read == pytest.approx(math.exp(-reach) * (1.0 - 0.5 * reach))
 
 
+def test_each_draw_drives_what_it_should() -> None:
+    pace, rest = wind.gust_pace(10.0, SPEED_MPS, 0.02), wind.GustState(0.0, 0.0, 0.0, 0.0, 0.0)
+    moved = [tuple(wind.gust_advance(pace, rest, *row)) for row in np.eye(5).tolist()]
+    assert moved == [
+        (pace.along_noise, 0.0, 0.0, 0.0, 0.0),
+        (0.0, pace.across_first, pace.across_cross, 0.0, 0.0),
+        (0.0, 0.0, pace.across_second, 0.0, 0.0),
+        (0.0, 0.0, 0.0, pace.down_first, pace.down_cross),
+        (0.0, 0.0, 0.0, 0.0, pace.down_second),
+    ]
+    states = [wind.GustState(*row) for row in np.eye(5).tolist()]
+    assert [tuple(wind.gust_advance(pace, state, *[0.0] * 5)) for state in states] == [
+        (pace.along_keep, 0.0, 0.0, 0.0, 0.0),
+        (0.0, pace.across_keep, pace.across_feed, 0.0, 0.0),
+        (0.0, 0.0, pace.across_keep, 0.0, 0.0),
+        (0.0, 0.0, 0.0, pace.down_keep, pace.down_feed),
+        (0.0, 0.0, 0.0, 0.0, pace.down_keep),
+    ]
+
+
 def test_start_is_the_steady_state() -> None:
     draws = np.random.default_rng(5).standard_normal((4000, 5))
     states = np.array([wind.gust_start(*row) for row in draws])

@@ -75,6 +75,7 @@ def test_the_throw_waits_for_the_word() -> None:
     """A model that spins in the hand is held until the throw is started; a shake is finished first."""
     assert arm.hand_motion(THROW, 60.0, 1e9).phase == arm.PHASE_HOLD
     assert arm.hand_motion(THROW, 3.4, 3.0).phase == arm.PHASE_SHAKE
+    assert arm.hand_motion(THROW, 3.55, 3.0) == pytest.approx(arm.windup_motion(THROW, 0.05))
     assert arm.release_time(THROW, 3.0) == pytest.approx(3.5 + 0.4 + 2.6 / 8.4)
 
 
