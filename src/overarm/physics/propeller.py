@@ -4,7 +4,8 @@ The coefficients are held over the advance angle phi = atan2(V, 0.7 pi n D), the
 air meets the blade at 70 % radius. Written so, they stay finite when the propeller stands still.
 
 Source of the form: the four-quadrant coefficients of the Wageningen B-screw series, Oosterveld and
-van Oossanen, *International Shipbuilding Progress* 22 (1975) 251. Checked in ``tests/verification/test_propeller_rows.py``.
+van Oossanen, *International Shipbuilding Progress* 22 (1975) 251. Checked in
+``tests/verification/test_propeller_rows.py``.
 """
 
 from __future__ import annotations
@@ -61,7 +62,7 @@ def table_value(table: Any, row: int, angle_rad: float) -> float:
     place = min(float(LAST_KNOT), max(0.0, angle_rad * KNOTS_PER_RAD))
     knot = min(LAST_KNOT - 1, int(place))
     share = place - knot
-    return float(table[row, knot] * (1.0 - share) + table[row, knot + 1] * share
+    return float(table[row, knot] * (1.0 - share) + table[row, knot + 1] * share)
 
 
 @scalar
