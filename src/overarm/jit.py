@@ -57,7 +57,7 @@ import numba  # noqa: E402  (the cache folder must be set before numba is import
 
 def scalar(function: _F) -> _F:
     """Compile a function of numbers; callable from Python and from other compiled functions."""
-    return cast(_F, numba.njit(cache=True, error_model="numpy", fastmath=FAST)(function))
+    return cast(_F, numba.njit(cache=True, error_model="numpy", fastmath=FAST, forceinline=True)(function))
 
 
 def over_launches(function: _F) -> _F:

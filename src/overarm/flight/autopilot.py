@@ -34,6 +34,7 @@ class Felt(NamedTuple):
     """What the board is told in one sample."""
 
     forward_mps2: float  # forward accelerometer, with tilt, bias, noise and clipping
+    level_mps2: float  # the same for the attitude estimate, whose tilt was levelled out at the bench
     side_mps2: float
     down_mps2: float
     roll_rate_radps: float
@@ -114,19 +115,26 @@ def surfaces_wanted(
 
 @scalar
 def mind_step(rec: Any, mind: Mind, felt: Felt, t_s: float, step_s: float) -> Mind:
-    """Run the autopilot for one sample at time ``t_s``, a step after the last."""
+    """Run the autopilot for one sample at time ``t_s``, a step after the last.
+
+    A speed-aided attitude takes the change of the reported ground speed off the forward reading, as
+    an autopilot with a satellite receiver does; the receiver's delay still lets a throw drag it.
+    """
+    lag = step_s / (step_s + rec.board.speed_delay_s)
+    gained = lag * (felt.ground_speed_mps - mind.reported_speed_mps)
+    speed = mind.reported_speed_mps + gained
+    aid = gained / step_s if rec.control.speed_aided > 0.5 else 0.0
     attitude = attitude_step(
         rec.board,
         mind.attitude,
-        (felt.forward_mps2, felt.side_mps2, felt.down_mps2),
+        (felt.level_mps2 - aid, felt.side_mps2, felt.down_mps2),
         (felt.roll_rate_radps, felt.pitch_rate_radps, felt.yaw_rate_radps),
         step_s,
     )
-    lag = step_s / (step_s + rec.board.speed_delay_s)
-    speed = mind.reported_speed_mps + lag * (felt.ground_speed_mps - mind.reported_speed_mps)
     filtered, cue, detection = mind.filtered_mps2, mind.cue, mind.detection_s
-    if detection == NEVER:
+    if felt.in_hand > 0.5 or detection == NEVER:
         filtered = low_pass(filtered, felt.forward_mps2, rec.board.filter_hz, step_s)
+    if detection == NEVER:
         metric = jerk_metric(rec.trigger, filtered, attitude.pitch_rad)
         cue, fired = cue_step(
             rec.trigger, cue, metric, attitude.pitch_rad, attitude.bank_rad, speed, felt.still, step_s

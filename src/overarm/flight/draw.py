@@ -18,7 +18,7 @@ from numba import prange
 from numpy.typing import NDArray
 
 from overarm.jit import over_launches
-from overarm.rng import STREAM_THROW, STREAM_UNKNOWN, normals
+from overarm.rng import STREAM_THROW, STREAM_UNKNOWN, normal
 
 WORLD_SIZE = 25
 
@@ -82,9 +82,9 @@ def _draw_rows(
         world = launch // world_size
         for k in range(block.shape[0]):
             if layer[k] == 0:
-                scores[i, k] = normals(block[k], world, STREAM_UNKNOWN, seed)[0]
+                scores[i, k] = normal(block[k], world, STREAM_UNKNOWN, seed)
             else:
-                scores[i, k] = normals(block[k], launch, STREAM_THROW, seed)[0]
+                scores[i, k] = normal(block[k], launch, STREAM_THROW, seed)
         for f in range(base.shape[0]):
             rows[i, f] = base[f]
         for j in range(table.shape[0]):

@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 
 from overarm.flight.forces import drive_torque, spin_rate
 from overarm.jit import scalar
+from overarm.physics.motor import applied_throttle
 from overarm.physics.propeller import thrust
 
 NOT_YET = -1.0
@@ -22,19 +23,11 @@ class Drive(NamedTuple):
 
 
 @scalar
-def applied_throttle(rec: Any, drive: Drive, demand: float, t_s: float) -> tuple[float, float]:
-    """Return (asked_s, applied throttle) for a demand at time ``t_s``.
-
-    The controller ignores demands within its dead band, needs its start delay to align and kick
-    the motor, and then lets the throttle grow no faster than its own soft rise.
-    """
-    if demand <= rec.motor.dead_band:
-        return drive.asked_s, 0.0
-    asked = t_s if drive.asked_s == NOT_YET else drive.asked_s
-    turning = t_s - asked - rec.motor.start_delay_s
-    if turning <= 0.0:
-        return asked, 0.0
-    return asked, min(demand, rec.motor.soft_rise_per_s * turning)
+def asked_since(rec: Any, drive: Drive, demand: float, t_s: float) -> float:
+    """Return when the demand first passed the dead band [s], or NOT_YET."""
+    if drive.asked_s == NOT_YET and demand > rec.motor.dead_band:
+        return t_s
+    return drive.asked_s
 
 
 @scalar
@@ -42,7 +35,8 @@ def drive_step(
     rec: Any, table: Any, drive: Drive, demand: float, airspeed_mps: float, t_s: float, step_s: float
 ) -> Drive:
     """Advance controller and propeller by one step while the model is held (midpoint rule)."""
-    asked, throttle = applied_throttle(rec, drive, demand, t_s)
+    asked = asked_since(rec, drive, demand, t_s)
+    throttle = applied_throttle(rec.motor, demand, t_s - asked)
     spin = drive.spin_radps
     if throttle <= 0.0 and spin <= 0.0:
         return Drive(asked, throttle, 0.0)

@@ -11,11 +11,14 @@ from overarm.jit import scalar
 from overarm.physics.ground import induced_factor
 from overarm.physics.line import effective_mass, returned_pull
 from overarm.physics.motor import motor_current, motor_torque
-from overarm.physics.propeller import shaft_torque, thrust
+from overarm.physics.propeller import shaft_torque, thrust_and_torque
 from overarm.physics.rigid_body import Body, body_rates, moved, normalised
 from overarm.physics.surfaces import blown_share
-from overarm.physics.wind import along_wind, mean_wind
 from overarm.physics.wing import Loads, air_state, wing_loads
+
+
+# Friction of the motor fades out below a few rad/s, so that it never turns the propeller backwards.
+SPIN_SLIP_PER_RADPS = 0.2
 
 
 class Held(NamedTuple):
@@ -25,9 +28,9 @@ class Held(NamedTuple):
     aileron_rad: float
     throttle: float  # what the controller applies, 0..1
     line_on: float  # 1 while the line is on the hook
-    gust_x_mps: float  # along the launch line
-    gust_y_mps: float
-    gust_z_mps: float
+    wind_x_mps: float  # mean wind and gust, launch frame
+    wind_y_mps: float
+    wind_z_mps: float
 
 
 class Seen(NamedTuple):
@@ -47,16 +50,11 @@ class Seen(NamedTuple):
 
 
 @scalar
-def wind_at(rec: Any, height_m: float) -> tuple[float, float]:
-    """Return the mean wind (x, y) [m/s] in the launch frame; a headwind blows towards -x."""
-    return along_wind(rec.air, mean_wind(rec.air, height_m), 0.0)
-
-
-@scalar
 def drive_torque(rec: Any, throttle: float, spin_radps: float) -> tuple[float, float]:
     """Return (motor torque [N m], pack current [A]); friction fades out at standstill."""
     amps = motor_current(rec.motor, rec.pack, throttle, spin_radps)
-    friction = rec.motor.ke_vs * rec.motor.idle_current_a * math.tanh(0.2 * spin_radps)
+    slip = SPIN_SLIP_PER_RADPS * spin_radps
+    friction = rec.motor.ke_vs * rec.motor.idle_current_a * slip / math.sqrt(1.0 + slip * slip)
     return motor_torque(rec.motor, amps) - friction, throttle * amps
 
 
@@ -65,7 +63,7 @@ def spin_rate(rec: Any, table: Any, throttle: float, airspeed_mps: float, spin_r
     """Return the angular acceleration of the propeller [rad/s2] at an axial airspeed."""
     torque, _ = drive_torque(rec, throttle, spin_radps)
     turns = max(0.0, spin_radps) / (2.0 * math.pi)
-    load = shaft_torque(rec.propeller, rec.air.density_kgpm3, max(0.0, airspeed_mps), turns, table)
+    load = shaft_torque(rec.propeller, rec.air.density_kgpm3, airspeed_mps, turns, table)
     rate = (torque - load) / rec.propeller.inertia_kg_m2
     if spin_radps <= 0.0 and throttle <= 0.0:
         hold = rec.motor.ke_vs * rec.motor.idle_current_a / rec.propeller.inertia_kg_m2
@@ -97,16 +95,13 @@ def line_force(rec: Any, body: Body) -> tuple[float, float, float, float, float]
 def rates(rec: Any, table: Any, body: Body, held: Held) -> tuple[Body, Seen]:
     """Return the time derivative of the state and what was seen on the way."""
     height = -body.z
-    wind_x, wind_y = wind_at(rec, height)
     wu, wv, ww = launch_to_body(
-        body.e0, body.e1, body.e2, body.e3, wind_x + held.gust_x_mps, wind_y + held.gust_y_mps, held.gust_z_mps
+        body.e0, body.e1, body.e2, body.e3, held.wind_x_mps, held.wind_y_mps, held.wind_z_mps
     )
     air = air_state(body.u - wu, body.v - wv, body.w - ww)
     density = rec.air.density_kgpm3
     turns = max(0.0, body.spin) / (2.0 * math.pi)
-    axial = max(0.0, body.u - wu)
-    push = thrust(rec.propeller, density, axial, turns, table)
-    load = shaft_torque(rec.propeller, density, axial, turns, table)
+    push, load = thrust_and_torque(rec.propeller, density, body.u - wu, turns, table)
     torque, pack_amps = drive_torque(rec, held.throttle, body.spin)
     spin_acceleration = (torque - load) / rec.propeller.inertia_kg_m2
 
@@ -117,9 +112,10 @@ def rates(rec: Any, table: Any, body: Body, held: Held) -> tuple[Body, Seen]:
     lift = wing_loads(
         rec.wing, air, (body.p, body.q, body.r), (held.elevator_rad, held.aileron_rad), density, factor, blown
     )
-    tilt = rec.propeller.tilt_rad
-    fx = lift.fx + push * math.cos(tilt)
-    fz = lift.fz - push * math.sin(tilt)
+    forward, up = push, 0.0
+    if rec.propeller.tilt_rad != 0.0:
+        forward, up = push * math.cos(rec.propeller.tilt_rad), push * math.sin(rec.propeller.tilt_rad)
+    fx, fz = lift.fx + forward, lift.fz - up
     my = lift.my - push * rec.propeller.height_m
     fy = lift.fy
     mx = lift.mx - rec.propeller.turning * torque
@@ -153,12 +149,11 @@ def rates(rec: Any, table: Any, body: Body, held: Held) -> tuple[Body, Seen]:
 
 
 @scalar
-def rk4_step(rec: Any, table: Any, body: Body, first: Body, held: Held, step_s: float) -> Body:
-    """Return the state one classical Runge-Kutta step later; ``first`` is its rate now."""
-    half = 0.5 * step_s
-    second, _ = rates(rec, table, moved(body, first, half), held)
-    third, _ = rates(rec, table, moved(body, second, half), held)
-    fourth, _ = rates(rec, table, moved(body, third, step_s), held)
-    sixth = step_s / 6.0
-    new = moved(moved(moved(moved(body, first, sixth), second, 2.0 * sixth), third, 2.0 * sixth), fourth, sixth)
-    return normalised(new)
+def midpoint_step(rec: Any, table: Any, body: Body, first: Body, held: Held, step_s: float) -> Body:
+    """Return the state one step later by the explicit midpoint rule, second order.
+
+    ``first`` is the rate now. The surfaces, the throttle and the wind are held over the step, so a
+    higher order would buy nothing (see docs/decisions/0003-step.md).
+    """
+    middle, _ = rates(rec, table, moved(body, first, 0.5 * step_s), held)
+    return normalised(moved(body, middle, step_s))

@@ -23,7 +23,7 @@ from overarm.physics.rigid_body import Body
 from overarm.physics.sensor import felt_forward
 from overarm.physics.surfaces import Servos, servo_step
 from overarm.physics.trigger import is_still
-from overarm.rng import STREAM_SENSOR, normals
+from overarm.rng import STREAM_SENSOR, normal
 
 FOREVER = 1e9
 # A person who feels no pull this long after the shake does not throw.
@@ -68,7 +68,7 @@ def ramp_motion(rec: Any, push: Push) -> HandMotion:
 
 
 @scalar
-def felt_in_hand(rec: Any, motion: HandMotion, path_rad: float, throttle: float, normal: float) -> Felt:
+def felt_in_hand(rec: Any, motion: HandMotion, path_rad: float, throttle: float, noise: float) -> Felt:
     """Return what the board feels while the model is held at a pitch and pushed along a path."""
     gravity = GRAVITY_MPS2
     along, pitch = motion.acceleration_mps2, motion.pitch_rad
@@ -76,8 +76,8 @@ def felt_in_hand(rec: Any, motion: HandMotion, path_rad: float, throttle: float,
     x = along * math.cos(pitch - path_rad) + gravity * math.sin(pitch) - rate * rate * rec.board.offset_x_m
     z = along * math.sin(pitch - path_rad) - gravity * math.cos(pitch) - rate * rate * rec.board.offset_z_m
     still = is_still(x, 0.0, z, (0.0, rate, 0.0))
-    forward = felt_forward(rec.board, x, z, throttle, normal)
-    return Felt(forward, 0.0, z, 0.0, rate, 0.0, max(0.0, motion.speed_mps), rec.hand.height_m, still, 1.0)
+    forward = felt_forward(rec.board, x, z, throttle, noise)
+    return Felt(forward, x + rec.board.bias_mps2, 0.0, z, 0.0, rate, 0.0, max(0.0, motion.speed_mps), rec.hand.height_m, still, 1.0)
 
 
 @scalar
@@ -124,6 +124,15 @@ def body_on_ramp(rec: Any, motion: HandMotion, spin_radps: float) -> Body:
 
 
 @scalar
+def body_held(rec: Any, motion: HandMotion, on_line: bool, spin_radps: float) -> Body:
+    """Return the model's state in the hand or on the ramp."""
+    if on_line:
+        return body_on_ramp(rec, motion, spin_radps)
+    left = rec.hand.stroke_m - rec.hand.windup_m - motion.distance_m
+    return body_in_hand(rec, motion, left, spin_radps)
+
+
+@scalar
 def throw_begins(rec: Any, mind: Mind) -> float:
     """Return when the wind-up begins [s], or FOREVER while a shaker waits for the motor."""
     if rec.logic.style == STYLE_SPIN_IN_HAND:
@@ -163,25 +172,24 @@ def hold(rec: Any, table: Any, seed: int, launch: int, out: Any, trace: Any) -> 
         release = release_time(rec.hand, begins)
         motion = ramp_motion(rec, push) if on_line else hand_motion(rec.hand, t, begins)
         last = push.distance_m >= rec.line.ramp_m if on_line else t >= release - 1e-9
-        body = body_on_ramp(rec, motion, drive.spin_radps)
-        path = rec.line.ramp_rad
-        if not on_line:
-            left = rec.hand.stroke_m - rec.hand.windup_m - motion.distance_m
-            body = body_in_hand(rec, motion, left, drive.spin_radps)
-            path = rec.hand.path_rad
         if last:
+            body = body_held(rec, motion, on_line, drive.spin_radps)
             return Moment(t, body, mind, servos, drive, 1.0), sample
-        normal, _, _, _ = normals(sample, launch, STREAM_SENSOR, seed)
-        felt = felt_in_hand(rec, motion, path, drive.throttle, normal)
+        path = rec.line.ramp_rad if on_line else rec.hand.path_rad
+        noise = normal(sample, launch, STREAM_SENSOR, seed)
+        felt = felt_in_hand(rec, motion, path, drive.throttle, noise)
         before = mind.detection_s
         mind = mind_step(rec, mind, felt, t, period)
-        now = Moment(t, body, mind, servos, drive, 0.0)
+        out.peak_jerk_mps2 = max(out.peak_jerk_mps2, mind.filtered_mps2)
         if sample < trace.shape[0]:
+            body = body_held(rec, motion, on_line, drive.spin_radps)
+            now = Moment(t, body, mind, servos, drive, 0.0)
             note_held(rec, trace, sample, now, felt, *drive_seen(rec, table, drive, motion.speed_mps))
         too_soon = mind.detection_s != NEVER and before == NEVER and t < rec.hand.carry_s
         waited = begins == FOREVER and t > shake_end(rec.hand) + NO_PULL_S
         if too_soon or waited or t > 60.0:
-            return now, sample
+            body = body_held(rec, motion, on_line, drive.spin_radps)
+            return Moment(t, body, mind, servos, drive, 0.0), sample
         step = min(period, release - t) if not on_line else period
         if on_line and t >= rec.hand.carry_s:
             push = ramp_push(rec, push, step)

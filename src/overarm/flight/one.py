@@ -6,8 +6,8 @@ import math
 from typing import Any, NamedTuple
 
 from overarm.flight.autopilot import NEVER, Felt, Mind, mind_step
-from overarm.flight.drive import Drive, applied_throttle
-from overarm.flight.forces import Held, Seen, rates, rk4_step, wind_at
+from overarm.flight.drive import Drive, asked_since
+from overarm.flight.forces import Held, Seen, midpoint_step, rates
 from overarm.flight.held import hold
 from overarm.flight.moment import Moment
 from overarm.flight.record import STYLE_LINE_LAUNCHED
@@ -30,11 +30,21 @@ from overarm.flight.watch import (
 from overarm.frames import launch_to_body
 from overarm.jit import scalar
 from overarm.physics.line import has_dropped
+from overarm.physics.motor import applied_throttle
 from overarm.physics.rigid_body import Body
 from overarm.physics.sensor import felt_forward
 from overarm.physics.surfaces import deflections, servo_step
-from overarm.physics.wind import GustState, gust_advance, gust_pace, gust_start, gust_velocity
-from overarm.rng import STREAM_SENSOR, STREAM_WIND, normals
+from overarm.physics.wind import (
+    GustState,
+    along_wind,
+    gust_advance,
+    gust_pace,
+    gust_start,
+    gust_velocity,
+    log_law,
+    mean_wind,
+)
+from overarm.rng import STREAM_SENSOR, STREAM_WIND, normal, normals
 
 # Sensor noise of the flight phase starts here in its stream, far beyond the held phase.
 FLIGHT_NOISE_BLOCK = 1_000_000
@@ -53,6 +63,7 @@ class Course(NamedTuple):
     """The free flight at one instant, with everything that goes on from step to step."""
 
     now: Moment
+    blows: tuple[float, float]  # slope of the mean wind over ln z, launch frame [m/s]
     gust: GustState
     gust_mps: tuple[float, float, float]  # in the launch frame
     airspeed_mps: float
@@ -70,6 +81,7 @@ def with_moment(course: Course, now: Moment) -> Course:
     """Return the course with another moment."""
     return Course(
         now,
+        course.blows,
         course.gust,
         course.gust_mps,
         course.airspeed_mps,
@@ -95,15 +107,23 @@ def clock(rec: Any, detected: bool) -> Clock:
 
 
 @scalar
-def felt_flying(rec: Any, now: Moment, seen: Seen, rate: Body, speed_mps: float, noise: float) -> Felt:
-    """Return what the board feels in free flight."""
+def felt_flying(
+    rec: Any, now: Moment, seen: Seen, rate: Body, speed_mps: float, who: tuple[int, int], sample: int
+) -> Felt:
+    """Return what the board feels in free flight; noise and tilt matter to the cue only."""
     board, body = rec.board, now.body
     turning = body.q * body.q + body.r * body.r
     x = seen.force_x_mps2 - turning * board.offset_x_m + (rate.q + body.p * body.r) * board.offset_z_m
     turning = body.p * body.p + body.q * body.q
     z = seen.force_z_mps2 - turning * board.offset_z_m + (body.p * body.r - rate.q) * board.offset_x_m
-    forward = felt_forward(board, x, z, now.drive.throttle, noise)
-    return Felt(forward, seen.force_y_mps2, z, body.p, body.q, body.r, speed_mps, -body.z, 0.0, 0.0)
+    forward = x
+    if now.mind.detection_s == NEVER:
+        noise = normal(FLIGHT_NOISE_BLOCK + sample, who[1], STREAM_SENSOR, who[0])
+        forward = felt_forward(board, x, z, now.drive.throttle, noise)
+    level = x + board.bias_mps2
+    return Felt(
+        forward, level, seen.force_y_mps2, z, body.p, body.q, body.r, speed_mps, -body.z, 0.0, 0.0
+    )
 
 
 @scalar
@@ -136,7 +156,7 @@ def blow(rec: Any, course: Course, who: tuple[int, int]) -> GustState:
     seed, launch = who
     first = 2 * course.block + 2
     n0, n1, n2, n3 = normals(first, launch, STREAM_WIND, seed)
-    n4, _, _, _ = normals(first + 1, launch, STREAM_WIND, seed)
+    n4 = normal(first + 1, launch, STREAM_WIND, seed)
     pace = gust_pace(-course.now.body.z, course.airspeed_mps, GUST_STEP_S)
     return gust_advance(pace, course.gust, n0, n1, n2, n3, n4)
 
@@ -144,15 +164,16 @@ def blow(rec: Any, course: Course, who: tuple[int, int]) -> GustState:
 @scalar
 def drive_flying(rec: Any, now: Moment) -> Drive:
     """Return the drive in flight: its spin is part of the aeroplane's state."""
-    asked, throttle = applied_throttle(rec, now.drive, now.mind.throttle, now.t_s)
-    return Drive(asked, throttle, now.body.spin)
+    demand = now.mind.throttle
+    asked = asked_since(rec, now.drive, demand, now.t_s)
+    return Drive(asked, applied_throttle(rec.motor, demand, now.t_s - asked), now.body.spin)
 
 
 @scalar
 def advance(rec: Any, table: Any, now: Moment, mind: Mind, rate: Body, held: Held, step_s: float) -> Moment:
     """Return the moment one step later."""
     servos = servo_step(rec.surfaces, now.servos, mind.wanted, step_s)
-    body = rk4_step(rec, table, now.body, rate, held, step_s)
+    body = midpoint_step(rec, table, now.body, rate, held, step_s)
     body = Body(
         body.x, body.y, body.z, body.u, body.v, body.w,
         body.e0, body.e1, body.e2, body.e3, body.p, body.q, body.r, max(0.0, body.spin),
@@ -171,29 +192,28 @@ def line_step(rec: Any, on: float, seen: Seen, slack_s: float, step_s: float) ->
 
 
 @scalar
+def wind_over(rec: Any, slope_mps: tuple[float, float], height_m: float) -> tuple[float, float]:
+    """Return the mean wind (x, y) [m/s] at a height from its slope over ln z (log law)."""
+    over = math.log(max(1.0, height_m / rec.air.roughness_m))
+    return slope_mps[0] * over, slope_mps[1] * over
+
+
+@scalar
 def course_start(rec: Any, now: Moment, who: tuple[int, int], sample: int) -> Course:
     """Return the free flight at its first instant, with gusts that have always been blowing."""
     seed, launch = who
-    wind_x, wind_y = wind_at(rec, -now.body.z)
+    blows = along_wind(rec.air, log_law(rec.air), 0.0)
+    wind_x, wind_y = wind_over(rec, blows, -now.body.z)
     x, y, z = speed_along(now)
-    airspeed = math.sqrt((x - wind_x) * (x - wind_x) + (y - wind_y) * (y - wind_y) + z * z)
+    x, y = x - wind_x, y - wind_y
+    airspeed = math.sqrt(x * x + y * y + z * z)
     n0, n1, n2, n3 = normals(0, launch, STREAM_WIND, seed)
-    n4, _, _, _ = normals(1, launch, STREAM_WIND, seed)
+    n4 = normal(1, launch, STREAM_WIND, seed)
     gust = gust_start(n0, n1, n2, n3, n4)
     gusts = gust_velocity(rec.air, gust, -now.body.z)
     on = 1.0 if rec.logic.style == STYLE_LINE_LAUNCHED else 0.0
     reach = Reach(0.0, 0.0, 1.0 - rec.propeller.behind)
-    return Course(now, gust, gusts, airspeed, 0.0, 0, on, 0.0, reach, now.t_s, sample)
-
-
-@scalar
-def think(rec: Any, course: Course, seen: Seen, rate: Body, who: tuple[int, int], sample_s: float) -> Mind:
-    """Let the autopilot take one sample."""
-    now = course.now
-    noise, _, _, _ = normals(FLIGHT_NOISE_BLOCK + course.sample, who[1], STREAM_SENSOR, who[0])
-    x, y, z = speed_along(now)
-    felt = felt_flying(rec, now, seen, rate, math.sqrt(x * x + y * y + z * z), noise)
-    return mind_step(rec, now.mind, felt, now.t_s, sample_s)
+    return Course(now, blows, gust, gusts, airspeed, 0.0, 0, on, 0.0, reach, now.t_s, sample)
 
 
 @scalar
@@ -227,18 +247,21 @@ def course_step(
     drive = drive_flying(rec, now)
     now = Moment(now.t_s, now.body, now.mind, now.servos, drive, 1.0)
     elevator, aileron = deflections(rec.surfaces, now.servos)
-    held = Held(elevator, aileron, drive.throttle, course.on, gusts[0], gusts[1], gusts[2])
+    x, y, z = speed_along(now)
+    wind_x, wind_y = wind_over(rec, course.blows, -now.body.z - 0.5 * step_s * z)
+    held = Held(elevator, aileron, drive.throttle, course.on, wind_x + gusts[0], wind_y + gusts[1], gusts[2])
     rate, seen = rates(rec, table, now.body, held)
     on, slack = line_step(rec, course.on, seen, course.slack_s, step_s)
-    x, y, z = speed_along(now)
-    reach = reach_step(rec, course.reach, math.sqrt(x * x + y * y + z * z), now.t_s - course.start_s, step_s)
+    speed = math.sqrt(x * x + y * y + z * z)
+    reach = reach_step(rec, course.reach, speed, now.t_s - course.start_s, step_s)
     sample = course.sample + 1 if sample_s > 0.0 else course.sample
     course = Course(
-        now, gust, gusts, seen.airspeed_mps, since_gust, block, on, slack, reach, course.start_s, sample
+        now, course.blows, gust, gusts, seen.airspeed_mps, since_gust, block, on, slack, reach, course.start_s, sample
     )
     mind = now.mind
     if sample_s > 0.0:
-        mind = think(rec, course, seen, rate, who, sample_s)
+        felt = felt_flying(rec, now, seen, rate, speed, who, sample)
+        mind = mind_step(rec, now.mind, felt, now.t_s, sample_s)
         note_flying(rec, trace, sample - 1, now, seen, held, reach.gap_m)
     note(rec, out, course, seen, held, step_s)
     later = advance(rec, table, now, mind, rate, held, step_s)
@@ -288,7 +311,7 @@ def fly(rec: Any, table: Any, obstacles: Any, seed: int, launch: int, out: Any, 
         verdict(rec, out, GOES_ON, 0.0, False)
         return
     now = released(rec, now)
-    out.headwind_mps = -wind_at(rec, -now.body.z)[0]
+    out.headwind_mps = -mean_wind(rec.air, -now.body.z) * along_wind(rec.air, 1.0, 0.0)[0]
     out.low_point_m, out.low_point_s = -now.body.z, now.t_s
     course = course_start(rec, now, (seed, launch), sample)
     free_flight(rec, table, obstacles, (seed, launch), course, out, trace)

@@ -29,6 +29,7 @@ class Control(NamedTuple):
     rate_limit_radps: float
     design_speed_mps: float
     winds_up: float  # 1 if the integrals run while the model is held
+    speed_aided: float  # 1 if the attitude estimate allows for the change of ground speed
 
 
 class ControlState(NamedTuple):

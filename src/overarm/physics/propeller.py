@@ -107,6 +107,17 @@ def shaft_torque(
 
 
 @scalar
+def thrust_and_torque(
+    propeller: Propeller, density_kgpm3: float, airspeed_mps: float, rev_per_s: float, table: Any
+) -> tuple[float, float]:
+    """Return (`thrust` [N], `shaft_torque` [N m]) with one look at the table."""
+    angle = advance_angle(propeller, airspeed_mps, rev_per_s)
+    pull = blade_pressure_area(propeller, density_kgpm3, airspeed_mps, rev_per_s)
+    push = propeller.thrust_scale * pull * table_value(table, 0, angle)
+    return push, propeller.torque_scale * pull * propeller.diameter_m * table_value(table, 1, angle)
+
+
+@scalar
 def tip_speed(propeller: Propeller, rev_per_s: float) -> float:
     """Return the speed of the blade tip [m/s] in the plane of the disc: ``pi n D``."""
     return math.pi * rev_per_s * propeller.diameter_m
