@@ -42,7 +42,7 @@ class Outcome(IntEnum):
 
 _REASONS: dict[Outcome, str] = {
     Outcome.CLEAN: "It reached the handover height, stayed above 0.7 m and met nothing.",
-    Outcome.FAILED_NUMERICALLY: "The computation gave numbers that mean nothing; the launch counts as not clean.",
+    Outcome.FAILED_NUMERICALLY: "The computation broke down; the launch counts as not clean.",
     Outcome.HAND_AT_RISK: "The propeller turned while a hand was within its reach.",
     Outcome.FALSE_START: "The cue fired before the person began to throw.",
     Outcome.HOOK_STUCK: "The line stayed on the hook after it had gone slack.",
