@@ -25,8 +25,10 @@ CLIMBING = 4.0
 HANDED_OVER = 5.0
 GIVEN_UP = 6.0
 
-# The climb counts as failed at give-up time when the model is still this low.
+# The climb counts as failed when, after the give-up time, the model is this low and this slow. The
+# autopilot cannot tell a hand from a hover: a model held too long gives up too.
 GIVE_UP_HEIGHT_M = 3.0
+GIVE_UP_SPEED_MPS = 5.0
 NEVER = -1.0
 
 
@@ -80,7 +82,8 @@ def next_state(rec: Any, mind: Mind, felt: Felt, t_s: float, detection_s: float)
         return WAITING
     if felt.height_m >= rec.logic.handover_height_m and felt.in_hand < 0.5:
         return HANDED_OVER
-    if since > rec.logic.give_up_s and felt.height_m < GIVE_UP_HEIGHT_M and felt.in_hand < 0.5:
+    slow = mind.reported_speed_mps < GIVE_UP_SPEED_MPS and felt.height_m < GIVE_UP_HEIGHT_M
+    if since > rec.logic.give_up_s and slow:
         return GIVEN_UP
     rising = since - rec.logic.start_wait_s
     full = rising * rec.logic.throttle_rise_per_s >= rec.logic.launch_ceiling

@@ -162,16 +162,21 @@ def blow(rec: Any, course: Course, who: tuple[int, int]) -> GustState:
 
 
 @scalar
-def drive_flying(rec: Any, now: Moment) -> Drive:
-    """Return the drive in flight: its spin is part of the aeroplane's state."""
-    demand = now.mind.throttle
-    asked = asked_since(rec, now.drive, demand, now.t_s)
-    return Drive(asked, applied_throttle(rec.motor, demand, now.t_s - asked), now.body.spin)
+def held_at(
+    rec: Any, now: Moment, mind: Mind, on: float, wind_mps: tuple[float, float, float], ahead_s: float
+) -> Held:
+    """Return surfaces, throttle and wind a little ahead of now, for what the autopilot asks."""
+    servos = servo_step(rec.surfaces, now.servos, mind.wanted, ahead_s) if ahead_s > 0.0 else now.servos
+    elevator, aileron = deflections(rec.surfaces, servos)
+    throttle = 0.0
+    if now.drive.asked_s != NEVER:
+        throttle = applied_throttle(rec.motor, mind.throttle, now.t_s + ahead_s - now.drive.asked_s)
+    return Held(elevator, aileron, throttle, on, wind_mps[0], wind_mps[1], wind_mps[2])
 
 
 @scalar
 def advance(rec: Any, table: Any, now: Moment, mind: Mind, rate: Body, held: Held, step_s: float) -> Moment:
-    """Return the moment one step later."""
+    """Return the moment one step later; ``held`` is the middle of the step."""
     servos = servo_step(rec.surfaces, now.servos, mind.wanted, step_s)
     body = midpoint_step(rec, table, now.body, rate, held, step_s)
     body = Body(
@@ -244,12 +249,10 @@ def course_step(
         gusts = gust_velocity(rec.air, gust, -course.now.body.z)
         since_gust, block = since_gust - GUST_STEP_S, block + 1
     now = course.now
-    drive = drive_flying(rec, now)
-    now = Moment(now.t_s, now.body, now.mind, now.servos, drive, 1.0)
-    elevator, aileron = deflections(rec.surfaces, now.servos)
     x, y, z = speed_along(now)
     wind_x, wind_y = wind_over(rec, course.blows, -now.body.z - 0.5 * step_s * z)
-    held = Held(elevator, aileron, drive.throttle, course.on, wind_x + gusts[0], wind_y + gusts[1], gusts[2])
+    wind = (wind_x + gusts[0], wind_y + gusts[1], gusts[2])
+    held = held_at(rec, now, now.mind, course.on, wind, 0.0)
     rate, seen = rates(rec, table, now.body, held)
     on, slack = line_step(rec, course.on, seen, course.slack_s, step_s)
     speed = math.sqrt(x * x + y * y + z * z)
@@ -264,7 +267,11 @@ def course_step(
         mind = mind_step(rec, now.mind, felt, now.t_s, sample_s)
         note_flying(rec, trace, sample - 1, now, seen, held, reach.gap_m)
     note(rec, out, course, seen, held, step_s)
-    later = advance(rec, table, now, mind, rate, held, step_s)
+    asked = asked_since(rec, now.drive, mind.throttle, now.t_s)
+    drive = Drive(asked, held.throttle, now.body.spin)
+    now = Moment(now.t_s, now.body, mind, now.servos, drive, 1.0)
+    middle = held_at(rec, now, mind, course.on, wind, 0.5 * step_s)
+    later = advance(rec, table, now, mind, rate, middle, step_s)
     return with_moment(course, later), seen
 
 
