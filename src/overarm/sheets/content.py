@@ -1,0 +1,229 @@
+"""Everything that is written on a sheet, as plain data that both page makers read."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any, NamedTuple
+
+from overarm.sheets.carpet import CarpetData, by_wind, go_band
+from overarm.sheets.checks import (
+    ABORT,
+    ADVICE,
+    CAUTIONS,
+    PROPELLER_OFF,
+    Limits,
+    field_checks,
+    home_words,
+)
+from overarm.sheets.palette import FINDINGS, GOOD_FROM, finding_of
+from overarm.sheets.pictures import PictureData
+from overarm.sheets.plan import Plan
+from overarm.sheets.race import window_words
+from overarm.sheets.wording import fixed, number, percent, short, span, tied, whole
+
+LONGEST_NAME = 70
+LONGEST_LINE = 110
+
+
+class Odds(NamedTuple):
+    """The answer: share of clean launches, its interval, and what it rests on."""
+
+    share: float
+    low: float
+    high: float
+    level: float
+    guessed: int
+    inputs: int
+    outcomes: tuple[tuple[str, float], ...]  # label and share of each failure that happened
+
+
+class Trail(NamedTuple):
+    """Where the numbers come from."""
+
+    version: str
+    setup_hash: str
+    seed: int
+    launches: int
+    date: str
+
+
+class Remark(NamedTuple):
+    """One finding: its word and its sentence."""
+
+    word: str
+    words: str
+
+
+def _odds(odds: Odds) -> dict[str, str]:
+    mark = FINDINGS[finding_of(odds.share)]
+    return {
+        "percent": percent(odds.share),
+        "interval": f"{percent(odds.low)} to {percent(odds.high)}",
+        "level": f"{round(100 * odds.level)} % interval",
+        "guessed": f"{odds.guessed} of {odds.inputs} inputs guessed"
+        if odds.inputs
+        else f"{odds.guessed} inputs guessed",
+        "word": mark.word,
+        "sign": mark.sign,
+        "kind": finding_of(odds.share).replace(" ", "-"),
+        "ink": mark.ink,
+    }
+
+
+def wind_words(carpet: CarpetData) -> tuple[str, str]:
+    """Return the wind band at the hand, and the sentence under it."""
+    band = go_band(carpet)
+    if band is None:
+        best = float(by_wind(carpet).max())
+        return "none", f"no wind in the carpet gives {percent(GOOD_FROM)}; the best is {percent(best)}"
+    low, high = band
+    low = max(0.0, math.ceil(low * 2 - 1e-9) / 2)
+    if high <= low:
+        return "none", "only a tailwind gives the odds asked for"
+    return span(low, high, 1, "m/s").replace(".0 ", " "), "headwind at hand height, mean of 2 minutes"
+
+
+def _throw_words(plan: Plan, carpet: CarpetData) -> tuple[str, str]:
+    import numpy as np
+
+    today = [float(np.interp(carpet.wind_mean_mps, carpet.headwinds_mps, row)) for row in carpet.share]
+    good = [k for k, share in enumerate(today) if all(s >= GOOD_FROM for s in today[k:])]
+    what = "off the line" if plan.by_line else "thrown"
+    if not good:
+        return "none", f"no speed in the carpet gives {percent(GOOD_FROM)} in today’s wind"
+    speed = float(carpet.speeds_mps[good[0]])
+    return (
+        f"{fixed(speed, 1)} m/s or more",
+        f"{what}; this person {fixed(plan.speed_mean_mps, 1)} ± {fixed(plan.speed_sd_mps, 1)}",
+    )
+
+
+def _band(plan: Plan, carpet: CarpetData) -> list[dict[str, str]]:
+    low, high = plan.mass_band_kg
+    wind, wind_note = wind_words(carpet)
+    throw, throw_note = _throw_words(plan, carpet)
+    rows = (
+        ("Wind", wind, wind_note),
+        ("Speed" if plan.by_line else "Throw", throw, throw_note),
+        ("Pack at rest", f"{fixed(plan.least_volts, 1)} V or more",
+         f"{fixed(plan.least_volts / plan.cells, 2)} V a cell; 15 °C or more"),
+        ("Mass", span(low, high, 2, "kg"), f"{fixed(plan.mass_kg, 2)} kg ± 5 %, pack in"),
+    )  # fmt: skip
+    return [{"label": a, "value": b, "note": c} for a, b, c in rows]
+
+
+def _degrees(angle_rad: float) -> str:
+    return f"{fixed(math.degrees(angle_rad), 0)}°"
+
+
+def _steps(plan: Plan) -> list[dict[str, str]]:
+    s = plan.settings
+    full_s = s.launch_ceiling / s.throttle_rise_per_s
+    jerk = "two jerks above" if s.jerks == 2 else "a jerk above"
+    early = "" if s.early_pitch_rad is None else f"first {_degrees(s.early_pitch_rad)}"
+    rows = (
+        (jerk, f"{number(s.jerk_level_mps2)} m/s²", f"held for {fixed(s.jerk_dwell_s, 2)} s"),
+        ("then wait", f"{fixed(s.start_wait_s, 2)} s", "motor still off"),
+        (
+            "throttle rises",
+            f"{fixed(100 * s.throttle_rise_per_s, 0)} %/s",
+            f"{fixed(full_s, 1)} s to its ceiling",
+        ),
+        ("up to", f"{fixed(100 * s.launch_ceiling, 0)} %", f"cruise {fixed(100 * s.cruise_ceiling, 0)} %"),
+        ("climbs at", _degrees(s.climb_pitch_rad), early or "pitch held"),
+        ("hands over at", f"{fixed(s.handover_height_m, 0)} m", short(s.after_task or "carries on", 24)),
+    )
+    return [{"label": a, "value": b, "note": c} for a, b, c in rows]
+
+
+def _more(plan: Plan) -> str:
+    s = plan.settings
+    parts = [f"gives up after {fixed(s.give_up_s, 0)} s without a climb"]
+    if s.speed_gate_mps is not None:
+        parts.append(f"motor only above {fixed(s.speed_gate_mps, 1)} m/s")
+    if s.pose_words:
+        parts.append(s.pose_words)
+    if s.home_height_m is not None:
+        circle = "" if s.home_circle_m is None else f", circle {fixed(s.home_circle_m, 0)} m"
+        parts.append(f"home height {fixed(s.home_height_m, 0)} m{circle}")
+    text = "; ".join(parts)
+    return short(text[0].upper() + text[1:] + ".", 190)
+
+
+def _failures(odds: Odds) -> str:
+    worst = sorted(odds.outcomes, key=lambda item: -item[1])[:3]
+    if not worst:
+        return "No launch failed."
+    return "When it fails: " + ", ".join(f"{label} {percent(share)}" for label, share in worst) + "."
+
+
+def _limits(plan: Plan, carpet: CarpetData) -> Limits:
+    wind, _ = wind_words(carpet)
+    tallest = max((item.height_m for item in plan.obstacles), default=0.0)
+    return Limits(
+        wind_words="no wind band: do not launch" if wind == "none" else f"band {wind}",
+        pack_words=f"{fixed(plan.least_volts, 1)} V or more",
+        home_words=home_words(plan.settings.home_height_m, tallest),
+        balance_words=plan.balance_words,
+        style=plan.style,
+    )
+
+
+class Answer(NamedTuple):
+    """What the odds room found, in the words and numbers of a sheet."""
+
+    odds: Odds
+    trail: Trail
+    remarks: Sequence[Remark]
+
+
+def sheet_content(plan: Plan, answer: Answer, data: PictureData) -> dict[str, Any]:
+    """Return the content of both pages as JSON-ready data; no picture, no markup."""
+    odds, trail, remarks = answer
+    race, chain, carpet = data.race, data.chain, data.carpet
+    checks = [
+        {"number": str(c.number), "step": c.step, "evidence": c.evidence, "stop": c.stop}
+        for c in field_checks(_limits(plan, carpet))
+    ]
+    order = {"stop": 0, "watch": 1, "not known": 2, "good": 3}
+    ranked = sorted(remarks, key=lambda r: order.get(r.word, 2))
+    content = {
+        "name": short(plan.name, LONGEST_NAME),
+        "full_name": short(plan.name, 600),
+        "style": plan.style.capitalize(),
+        "lines": [short(t, LONGEST_LINE) for t in (plan.airframe_words, plan.power_words, plan.launch_words)],
+        "site": short(plan.site_words, LONGEST_LINE),
+        "odds": _odds(odds),
+        "failures": _failures(odds),
+        "band": _band(plan, carpet),
+        "steps": _steps(plan),
+        "more": _more(plan),
+        "weakest": short(chain.sentence, 200),
+        "race": window_words(race),
+        "remarks": [_remark(r) for r in ranked if r.word != "good"][:12],
+        "checks": checks,
+        "cautions": [
+            {"about": c.about, "words": c.words} for c in CAUTIONS if c.about != "Bungee" or plan.by_line
+        ],
+        "abort": ABORT,
+        "advice": ADVICE,
+        "propeller_off": PROPELLER_OFF,
+        "date": trail.date,
+        "trail": (
+            f"Overarm {trail.version} · setup {short(trail.setup_hash, 16)} · seed {trail.seed} · "
+            f"{whole(trail.launches)} launches · {trail.date}"
+        ),
+    }
+    return {key: tied(value) for key, value in content.items()}
+
+
+def _remark(remark: Remark) -> dict[str, str]:
+    mark = FINDINGS.get(remark.word, FINDINGS["not known"])
+    return {
+        "word": mark.word,
+        "sign": mark.sign,
+        "kind": mark.word.lower().replace(" ", "-"),
+        "ink": mark.ink,
+        "words": short(remark.words, 220),
+    }

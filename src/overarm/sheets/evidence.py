@@ -1,0 +1,236 @@
+"""From summaries and traces of launches to what each picture shows."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from overarm.sheets.blade import BladeData
+from overarm.sheets.fan import FanData, Path
+from overarm.sheets.plan import Plan
+from overarm.sheets.race import RaceData
+from overarm.sheets.strip import Course, StripData
+
+Numbers = NDArray[np.float64]
+Trace = dict[str, Numbers]
+
+GRAVITY_MPS2 = 9.80665
+DIP_M = 0.7
+HAND_MARGIN_S = 0.10
+HAND_QUANTILE = 0.999
+SPEED_QUANTILE = 0.20
+WAITING = 2
+STATE_NAMES = {1: "listening", 2: "waiting", 3: "rising", 4: "climbing", 5: "handed over", 6: "given up"}
+CLEAN, FALSE_START = 0, 3
+_KNOTS = 240
+
+
+def released(trace: Trace) -> int | None:
+    """Return the first sample of free flight (there is drag on it), or None if it never left."""
+    free = np.flatnonzero(trace["drag_n"] > 0.0)
+    return int(free[0]) if free.size else None
+
+
+def detected_s(trace: Trace) -> float | None:
+    """Return the time at which the cue fired [s], or None."""
+    fired = np.flatnonzero(trace["state"] >= WAITING)
+    return float(trace["t_s"][fired[0]]) if fired.size else None
+
+
+def _flown(traces: Sequence[Trace]) -> list[tuple[Trace, int, float]]:
+    out = []
+    for trace in traces:
+        first, fired = released(trace), detected_s(trace)
+        if first is not None and fired is not None:
+            out.append((trace, first, fired))
+    return out
+
+
+def fan_data(plan: Plan, traces: Sequence[Trace]) -> FanData:
+    """Return what the launch fan shows."""
+    paths = []
+    for trace in traces:
+        first = released(trace)
+        if first is not None and len(trace["t_s"]) - first > 2:
+            paths.append(Path(trace["x_m"][first:], trace["height_m"][first:], trace["speed_ratio"][first:]))
+    return FanData(
+        tuple(paths), plan.obstacles, plan.settings.handover_height_m, DIP_M, plan.release_height_m,
+        plan.by_line, plan.headwind_mps,
+    )  # fmt: skip
+
+
+def _after_detection(table: NDArray[np.void], name: str) -> Numbers:
+    """Return an event's time after detection in the launches that have both [s]."""
+    use = (table["detection_s"] >= 0) & (table[name] >= 0) & (table["outcome"] != FALSE_START)
+    return np.asarray(table[name][use] - table["detection_s"][use], dtype=np.float64)
+
+
+def away_s(plan: Plan, table: NDArray[np.void]) -> Numbers:
+    """Return the seconds from detection until the hand, or the line, is out of the way."""
+    return _after_detection(table, "release_s" if plan.by_line else "clear_s")
+
+
+def climb_need(plan: Plan, trace: Trace) -> Numbers:
+    """Return the thrust needed to climb, over the weight.
+
+    Equation: ``(D + m g sin(max(0, climb pitch - alpha)))/(m g)``.
+    """
+    weight = plan.mass_kg * GRAVITY_MPS2
+    climb = np.maximum(0.0, plan.settings.climb_pitch_rad - np.maximum(trace["alpha_rad"], 0.0))
+    return trace["drag_n"] / weight + np.sin(climb)
+
+
+def latest_wait_s(plan: Plan, table: NDArray[np.void], need: float) -> float:
+    """Return the start wait at which the speed budget is spent in one launch of five [s].
+
+    Equation: ``B = V_release - 1.05 Vs``; speed lost in the gap
+    ``g n (t0 + k/(k+1) s*/r)`` with ``s* = c (n W/T)^(1/k)``, hence
+    ``wait = B/(g n) - k/(k+1) s*/r + (release - detection) - start delay``.
+    Source: thrust rising as throttle to the power k; common practice, no source.
+    """
+    use = (table["detection_s"] >= 0) & (table["release_s"] >= 0) & (table["outcome"] != FALSE_START)
+    rows = table[use]
+    if not len(rows) or need <= 0:
+        return math.nan
+    settings, k = plan.settings, plan.thrust_exponent
+    share = (need * plan.mass_kg * GRAVITY_MPS2 / plan.full_thrust_n) ** (1.0 / k)
+    if share > 1.0:
+        return 0.0
+    rise_s = settings.launch_ceiling * share / settings.throttle_rise_per_s
+    budget = rows["release_airspeed_mps"] - 1.05 * plan.stall_speed_mps
+    wait = (
+        budget / (GRAVITY_MPS2 * need)
+        - k / (k + 1.0) * rise_s
+        + (rows["release_s"] - rows["detection_s"])
+        - plan.start_delay_s
+    )
+    return float(np.quantile(wait, SPEED_QUANTILE))
+
+
+def _bands(rows: list[Numbers]) -> Numbers:
+    """Return the 10th, 50th and 90th percentile of each column; NaN where fewer than half have a value."""
+    stack = np.array(rows)
+    known = np.isfinite(stack).mean(axis=0) >= 0.5
+    out = np.full((3, stack.shape[1]), np.nan)
+    if known.any():
+        out[:, known] = np.nanpercentile(stack[:, known], (10, 50, 90), axis=0)
+    return out
+
+
+def race_data(plan: Plan, table: NDArray[np.void], traces: Sequence[Trace]) -> RaceData:
+    """Return what the race shows. ValueError if no traced launch was detected and released."""
+    flown = _flown(traces)
+    if not flown:
+        raise ValueError("the race needs a recorded launch that was detected and left the hand")
+    away = away_s(plan, table)
+    leaves = float(np.median([trace["t_s"][first] - fired for trace, first, fired in flown]))
+    needs = [_need_at_first(plan, trace, first) for trace, first, _ in flown]
+    need = float(np.median(needs))
+    full_s = plan.settings.launch_ceiling / plan.settings.throttle_rise_per_s
+    ends = max(leaves, plan.settings.start_wait_s) + min(full_s, 3.0) + 0.9
+    grid = np.linspace(0.0, max(1.8, round(ends, 1)), _KNOTS)
+    speed, thrust = [], []
+    for trace, first, fired in flown:
+        t = trace["t_s"] - fired
+        left = np.interp(grid, t, plan.stall_speed_mps * (trace["speed_ratio"] - 1.05), right=np.nan)
+        left[grid < t[first]] = np.nan
+        speed.append(left)
+        weight_n = plan.mass_kg * GRAVITY_MPS2
+        needed = np.where(trace["drag_n"] > 0.0, climb_need(plan, trace), need) * weight_n
+        thrust.append(np.interp(grid, t, trace["thrust_n"] / needed))
+    earliest, latest = math.nan, math.nan
+    if plan.style != "spin-in-hand" and away.size:
+        earliest = float(np.quantile(away, HAND_QUANTILE)) + (0.0 if plan.by_line else HAND_MARGIN_S)
+        latest = latest_wait_s(plan, table, need)
+    hand = np.array([np.mean(away > t) if away.size else 1.0 for t in grid])
+    return RaceData(
+        grid, hand, _bands(speed), _bands(thrust), plan.settings.start_wait_s, earliest, latest,
+        "line away" if plan.by_line else "hand away", _motor_words(plan),
+    )  # fmt: skip
+
+
+def _need_at_first(plan: Plan, trace: Trace, first: int) -> float:
+    t = trace["t_s"]
+    use = (t >= t[first]) & (t <= t[first] + 0.5)
+    return float(np.median(climb_need(plan, trace)[use]))
+
+
+def _motor_words(plan: Plan) -> str:
+    if plan.style == "spin-in-hand":
+        return "Thrown under power: no throw before full pull is felt."
+    return "The window of the wait is not known: too few launches were released."
+
+
+def blade_data(plan: Plan, table: NDArray[np.void], traces: Sequence[Trace]) -> BladeData:
+    """Return what the blade clock shows."""
+    away = away_s(plan, table)
+    reach = float(np.quantile(away, HAND_QUANTILE)) if away.size else 0.0
+    full_s = plan.settings.launch_ceiling / plan.settings.throttle_rise_per_s
+    end = max(reach + 0.4, plan.settings.start_wait_s + min(full_s, 4.5) + 0.4, 1.5)
+    grid = np.linspace(0.0, end, _KNOTS)
+    rows = []
+    for trace in traces:
+        fired = detected_s(trace)
+        if fired is not None:
+            rows.append(np.interp(grid, trace["t_s"] - fired, trace["tip_mps"]))
+    tips = np.percentile(rows, (10, 50, 90), axis=0) if rows else np.zeros((3, _KNOTS))
+    live = float(np.quantile(table["live_s"], 0.99)) if len(table) else 0.0
+    return BladeData(grid, tips, plan.joules_per_mps2, reach, live, plan.propeller_words)
+
+
+def _course(trace: Trace, outcome: str) -> Course:
+    fired = detected_s(trace)
+    t = trace["t_s"] - (fired if fired is not None else trace["t_s"][0])
+    state = trace["state"].astype(int)
+    cuts = [0, *(np.flatnonzero(np.diff(state)) + 1), len(t) - 1]
+    states = tuple(
+        (STATE_NAMES.get(int(state[a]), "asleep"), float(t[a]), float(t[b]))
+        for a, b in itertools.pairwise(cuts)
+        if b > a
+    )
+    return Course(
+        t, trace["felt_mps2"], trace["throttle"], trace["tip_mps"], trace["speed_ratio"], trace["height_m"],
+        states, outcome,
+    )  # fmt: skip
+
+
+def strip_data(
+    plan: Plan, traces: Sequence[Trace], outcomes: Sequence[int], labels: Sequence[str]
+) -> StripData:
+    """Return the middle launch and one bad one.
+
+    The middle launch is the clean one (any, if none is clean) with the median lowest speed ratio; the
+    bad one is of the commonest failure among the traced launches, again the median one.
+    """
+    ratio = [_lowest_ratio(trace) for trace in traces]
+    clean = [k for k, o in enumerate(outcomes) if o == CLEAN]
+    bad = [k for k, o in enumerate(outcomes) if o != CLEAN and detected_s(traces[k]) is not None]
+    middle = _median_of(clean or list(range(len(traces))), ratio)
+    worst = None
+    if clean and bad:
+        kinds = [outcomes[k] for k in bad]
+        commonest = max(sorted(set(kinds)), key=kinds.count)
+        worst = _median_of([k for k in bad if outcomes[k] == commonest], ratio)
+    full_s = plan.settings.launch_ceiling / plan.settings.throttle_rise_per_s
+    until = max(5.0, plan.settings.start_wait_s + full_s + 2.0)
+    end = float(max(trace["t_s"][-1] - (detected_s(trace) or 0.0) for trace in traces))
+    return StripData(
+        _course(traces[middle], labels[middle]),
+        None if worst is None else _course(traces[worst], labels[worst]),
+        plan.settings.jerk_level_mps2,
+        min(until, max(end, 2.0)),
+    )
+
+
+def _lowest_ratio(trace: Trace) -> float:
+    first = released(trace)
+    return float(np.min(trace["speed_ratio"][first:])) if first is not None else 0.0
+
+
+def _median_of(places: list[int], key: list[float]) -> int:
+    ordered = sorted(places, key=lambda k: key[k])
+    return ordered[len(ordered) // 2]

@@ -1,0 +1,72 @@
+"""Launches flown for the sheet alone: sampled paths, and the small campaigns of the odds carpet."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from overarm.flight.campaign import Inputs
+
+CELL_LAUNCHES = 200
+TRACED = 120
+LEAST_STRETCH_SHARE = 0.05
+
+
+def without_rules(inputs: Inputs, fields: tuple[str, ...]) -> Inputs:
+    """Return inputs in which the named fields ("hand.speed_mps") keep their central values."""
+    from overarm.flight.record import field_index
+
+    held = [field_index(path) for path in fields]
+    keep = ~np.isin(inputs.rules.table[:, 1], held)
+    rules = dataclasses.replace(
+        inputs.rules, table=inputs.rules.table[keep], values=inputs.rules.values[keep]
+    )
+    return dataclasses.replace(inputs, rules=rules)
+
+
+def carpet_share(
+    inputs: Inputs, seed: int, *, hand_share: float, line_speed_mps: float | None
+) -> Callable[[float, float], float]:
+    """Return `share(speed, headwind)`: the share of clean launches at one speed and one wind.
+
+    Parameters: `hand_share` mean wind at the hand over that at 10 m [-]; `line_speed_mps` the usual
+    speed off the line for a line launch, whose stretch is scaled with the speed asked for, else None.
+    The other inputs vary as ever, with the same numbers in each cell.
+    """
+    from overarm.flight.campaign import run
+    from overarm.flight.outcomes import Outcome
+
+    wind = ("air.wind_10m_mps", "air.wind_angle_rad")
+    moved = "hand.speed_mps" if line_speed_mps is None else "line.stretch_m"
+    fixed = without_rules(inputs, (moved, *wind))
+
+    def share(speed_mps: float, headwind_mps: float) -> float:
+        base = fixed.base.copy()
+        if line_speed_mps is None:
+            base["hand"]["speed_mps"] = speed_mps
+        else:
+            base["line"]["stretch_m"] *= max(speed_mps / line_speed_mps, LEAST_STRETCH_SHARE)
+        base["air"]["wind_10m_mps"] = abs(headwind_mps) / hand_share
+        base["air"]["wind_angle_rad"] = 0.0 if headwind_mps >= 0 else math.pi
+        clean = 0
+        for chunk in run(dataclasses.replace(fixed, base=base), CELL_LAUNCHES, seed):
+            clean += int(np.count_nonzero(chunk.table["outcome"] == int(Outcome.CLEAN)))
+        return clean / CELL_LAUNCHES
+
+    return share
+
+
+def sample_launches(
+    inputs: Inputs, seed: int, count: int = TRACED
+) -> tuple[NDArray[np.void], list[dict[str, NDArray[np.float64]]]]:
+    """Return the summaries and the samples of the first `count` launches of a campaign."""
+    from overarm.flight.campaign import run, trace_launch
+
+    table = np.concatenate([chunk.table for chunk in run(inputs, count, seed)])
+    return table, [trace_launch(inputs, seed, launch) for launch in range(count)]

@@ -1,0 +1,54 @@
+"""All pictures of a sheet, in the sizes of the printed page or of a phone."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from overarm.sheets.blade import BladeData, draw_blade
+from overarm.sheets.canvas import Picture, Size
+from overarm.sheets.carpet import CarpetData, draw_carpet
+from overarm.sheets.chain import ChainData, draw_chain
+from overarm.sheets.fan import FanData, draw_fan
+from overarm.sheets.race import RaceData, draw_race
+from overarm.sheets.strip import StripData, draw_strip
+
+PAGE = {
+    "fan": Size(186, 92),
+    "race": Size(186, 52),
+    "carpet": Size(90, 58),
+    "blade": Size(90, 58),
+    "strip": Size(186, 70),
+    "chain": Size(186, 14.5),
+}
+PHONE = {
+    "fan": Size(70, 86, narrow=True),
+    "race": Size(70, 70, narrow=True),
+    "carpet": Size(70, 58, narrow=True),
+    "blade": Size(70, 52, narrow=True),
+    "strip": Size(70, 108, narrow=True),
+    "chain": Size(70, 46, narrow=True),
+}
+
+
+class PictureData(NamedTuple):
+    """What the six pictures show."""
+
+    fan: FanData
+    race: RaceData
+    carpet: CarpetData
+    blade: BladeData
+    strip: StripData
+    chain: ChainData
+
+
+def draw_all(data: PictureData, *, narrow: bool) -> dict[str, Picture]:
+    """Return the six pictures by name."""
+    sizes = PHONE if narrow else PAGE
+    return {
+        "fan": draw_fan(data.fan, sizes["fan"]),
+        "race": draw_race(data.race, sizes["race"]),
+        "carpet": draw_carpet(data.carpet, sizes["carpet"]),
+        "blade": draw_blade(data.blade, sizes["blade"]),
+        "strip": draw_strip(data.strip, sizes["strip"]),
+        "chain": draw_chain(data.chain, sizes["chain"]),
+    }

@@ -1,0 +1,78 @@
+"""Numbers and choices in the words of the sheet."""
+
+from __future__ import annotations
+
+import math
+import re
+import unicodedata
+from typing import Any
+
+_BEFORE_UNIT = re.compile(r"(\d) (?=(?:%|%/s|m|m/s|m/s²|s|kg|g|V|J|W|N|mm|cm|in|Vs|°C|Ah)(?![\w/]))")
+
+
+def short(text: str, limit: int) -> str:
+    """Return `text` on one line, without control characters, cut to `limit` characters with an ellipsis."""
+    clean = "".join(" " if unicodedata.category(c)[0] in "CZ" else c for c in text)
+    clean = " ".join(clean.split())
+    return clean if len(clean) <= limit else clean[: limit - 1].rstrip() + "…"
+
+
+def number(value: float, digits: int = 2) -> str:
+    """Return a number with `digits` significant figures, no exponent, and a true minus sign."""
+    if not math.isfinite(value):
+        return "not known"
+    if value == 0:
+        return "0"
+    places = max(0, digits - 1 - math.floor(math.log10(abs(value))))
+    text = f"{value:.{places}f}"
+    return text.replace("-", "−")
+
+
+def span(low: float, high: float, digits: int, unit: str) -> str:
+    """Return "low to high unit"."""
+    return f"{fixed(low, digits)} to {fixed(high, digits)} {unit}"
+
+
+def fixed(value: float, digits: int) -> str:
+    """Return a number with `digits` decimals and a true minus sign; never "-0"."""
+    if not math.isfinite(value):
+        return "not known"
+    text = f"{value:.{digits}f}"
+    if float(text) == 0:
+        text = text.lstrip("-")
+    return text.replace("-", "−")
+
+
+def percent(share: float) -> str:
+    """Return a share in whole percent, held between 1 and 99.
+
+    A model never earns certainty from counting alone, so 0 and 100 are not printed.
+    """
+    if not math.isfinite(share):
+        return "not known"
+    if share < 0.005:
+        return "under 1 %"
+    if share > 0.995:
+        return "over 99 %"
+    return f"{min(99, max(1, round(100 * share)))} %"
+
+
+def bare_percent(share: float) -> str:
+    """Return the figure of `percent` for a table cell: "<1", "45", ">99"."""
+    return percent(share).replace("under ", "<").replace("over ", ">").replace(" %", "")
+
+
+def whole(value: int) -> str:
+    """Return a whole number with a thin space between thousands."""
+    return f"{value:,}".replace(",", "\u202f")
+
+
+def tied(value: Any) -> Any:
+    """Return text (or lists and dicts of it) with each number tied to its unit by a no-break space."""
+    if isinstance(value, str):
+        return _BEFORE_UNIT.sub("\\1\u00a0", value)
+    if isinstance(value, list):
+        return [tied(item) for item in value]
+    if isinstance(value, dict):
+        return {key: tied(item) for key, item in value.items()}
+    return value

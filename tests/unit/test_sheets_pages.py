@@ -1,0 +1,286 @@
+"""The two files of a sheet: pages, words, escaping, whole writes."""
+
+from __future__ import annotations
+
+import html
+import re
+import runpy
+import subprocess
+import sys
+import xml.etree.ElementTree as ET
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from overarm.sheets import write
+from overarm.sheets.canvas import Size, prefixed, recoloured
+from overarm.sheets.chain import draw_chain
+from overarm.sheets.checks import CAUTIONS, Limits, field_checks
+from overarm.sheets.page_html import html_text
+from overarm.sheets.page_pdf import Fit, best_fit, page_count, pdf_bytes
+from overarm.sheets.palette import DARK, FINDINGS, LIGHT, finding_of
+from overarm.sheets.pictures import draw_all
+from overarm.sheets.wording import bare_percent, fixed, number, percent, short, tied, whole
+
+SYNTHETIC = runpy.run_path(str(Path(__file__).parent / "synthetic.py"))
+NASTY = "<script>alert(1)</script> & \"q\" 's' #let x = 1 $y$ [z] *b* _i_ \\ @a {{ 7*7 }} "
+SCRIPTS = "Чайка Γλάρος طائر 海鷗 ✈"
+
+
+@pytest.fixture(scope="module")
+def made() -> Any:
+    return SYNTHETIC["made"](count=24)
+
+
+@pytest.fixture(scope="module")
+def bad() -> Any:
+    return SYNTHETIC["made"](good=False, name=(NASTY + SCRIPTS) * 6, count=24)
+
+
+@pytest.fixture(scope="module")
+def sheet(made: Any) -> write.Sheet:
+    return write.make_sheet(made.content, made.data)
+
+
+@pytest.fixture(scope="module")
+def bad_sheet(bad: Any) -> write.Sheet:
+    return write.make_sheet(bad.content, bad.data)
+
+
+def full(content: dict[str, Any], pictures: dict[str, Any]) -> dict[str, Any]:
+    return {**content, "pictures": {n: p.words for n, p in pictures.items()}, "live": "x", "strip": "y"}
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance; source: WCAG 2.2, definition of relative luminance."""
+    parts = [int(colour[k : k + 2], 16) / 255 for k in (1, 3, 5)]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def contrast(one: str, other: str) -> float:
+    light, dark = sorted((luminance(one), luminance(other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+@pytest.mark.parametrize("theme", [LIGHT, DARK], ids=["light", "dark"])
+@pytest.mark.parametrize("ink", ["ink", "muted", "rust", "blue", "green", "stop"])
+def test_every_ink_has_seven_to_one_on_paper(theme: dict[str, str], ink: str) -> None:
+    assert contrast(theme[ink], theme["paper"]) >= 7.0
+
+
+@pytest.mark.parametrize("theme", [LIGHT, DARK], ids=["light", "dark"])
+def test_text_on_panels_and_tints_is_readable(theme: dict[str, str]) -> None:
+    assert contrast(theme["ink"], theme["panel"]) >= 7.0
+    assert contrast(theme["stop"], theme["panel"]) >= 7.0
+    assert contrast(theme["muted"], theme["panel"]) >= 7.0
+    for fill in ("green-pale", "stop-pale", "panel"):
+        assert contrast(theme["ink"], theme[fill]) >= 7.0
+
+
+def test_colours_are_all_different_and_findings_differ_without_colour() -> None:
+    assert len(set(LIGHT.values())) == len(LIGHT)
+    assert LIGHT.keys() == DARK.keys()
+    assert len({mark.hatch for mark in FINDINGS.values()}) == len(FINDINGS)
+    assert len({mark.sign for mark in FINDINGS.values()}) == len(FINDINGS)
+    green = [word for word, mark in FINDINGS.items() if "green" in mark.ink or "green" in mark.fill]
+    assert green == ["good"]
+
+
+@pytest.mark.parametrize(
+    ("share", "word"), [(0.95, "good"), (0.897, "good"), (0.894, "watch"), (0.76, "watch"), (0.5, "stop")]
+)
+def test_finding_follows_the_figure_that_is_printed(share: float, word: str) -> None:
+    assert finding_of(share) == word
+
+
+def test_words_for_numbers() -> None:
+    assert percent(1.0) == "over 99 %"
+    assert percent(0.0) == "under 1 %"
+    assert percent(0.914) == "91 %"
+    assert percent(float("nan")) == "not known"
+    assert bare_percent(0.001) == "<1"
+    assert fixed(-0.001, 1) == "0.0"
+    assert fixed(-1.5, 1) == "−1.5"
+    assert number(1234.0) == "1234"
+    assert number(0.0123) == "0.012"
+    assert whole(10_000) == "10\u202f000"
+    assert tied("held for 0.10 s and 90 % of 3 sheets") == "held for 0.10\u00a0s and 90\u00a0% of 3 sheets"
+
+
+def test_short_makes_one_clean_line() -> None:
+    assert short("a\n\tb\x00\u202ec", 20) == "a b c"
+    assert short("x" * 500, 70) == "x" * 69 + "…"
+
+
+def test_checks_are_seventeen_in_order_with_a_stop_rule_each() -> None:
+    for style in ("throw-started", "spin-in-hand", "line-launched"):
+        checks = field_checks(Limits("band 2 to 6 m/s", "16.0 V or more", "set 60 m", "203 mm", style))
+        assert [c.number for c in checks] == list(range(1, 18))
+        assert all(c.stop.strip() and c.evidence.strip() for c in checks)
+        assert "Propeller on" in checks[11].step
+
+
+def test_line_caution_is_for_line_launches() -> None:
+    assert "Bungee" in {c.about for c in CAUTIONS}
+    assert "Bungee" not in {c["about"] for c in SYNTHETIC["made"](count=6).content["cautions"]}
+
+
+def test_nothing_is_called_harmless(sheet: write.Sheet, bad_sheet: write.Sheet) -> None:
+    for text in (sheet.html, bad_sheet.html):
+        words = set(re.findall(r"[a-z]+", re.sub(r"<[^>]+>|data:[^)]*", " ", text.lower())))
+        assert words.isdisjoint({"safe", "safely", "safety"})
+
+
+@pytest.mark.parametrize("which", ["good", "bad"])
+def test_pdf_is_two_a4_pages(which: str, made: Any, bad: Any) -> None:
+    case = made if which == "good" else bad
+    wide = draw_all(case.data, narrow=False)
+    content = full(case.content, wide)
+    assert page_count(content, wide, best_fit(content, wide)) == 2
+    pdf = pdf_bytes(content, wide)
+    assert pdf.startswith(b"%PDF-")
+    assert b"/MediaBox[0 0 595.2756 841.8898]" in pdf.replace(b"/MediaBox [", b"/MediaBox[")
+
+
+def test_long_words_push_findings_off_before_a_third_page(bad: Any) -> None:
+    wide = draw_all(bad.data, narrow=False)
+    long = "w" * 30 + " "
+    remark = {"word": "Watch", "kind": "watch", "ink": "ink", "sign": "x", "words": short(long * 10, 220)}
+    lines = [short(long * 10, 110)] * 3
+    content = {**full(bad.content, wide), "remarks": [remark] * 12, "lines": lines, "site": lines[0]}
+    content["weakest"] = short(long * 10, 200)
+    assert page_count(content, wide, Fit(12, 100)) > 2  # so the case is a hard one
+    assert page_count(content, wide, best_fit(content, wide)) == 2
+
+
+class Reader(HTMLParser):
+    """Tags, ids and text of a page."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.tags: list[str] = []
+        self.ids: list[str] = []
+        self.links: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        for name, value in attrs:
+            if name == "id":
+                self.ids.append(str(value))
+            if name in ("src", "href", "xlink:href", "action", "srcset", "poster", "background"):
+                self.links.append(str(value))
+
+
+def test_user_text_is_never_markup(bad_sheet: write.Sheet, bad: Any) -> None:
+    reader = Reader()
+    reader.feed(bad_sheet.html)
+    assert "script" not in reader.tags
+    assert (
+        html.escape(bad.content["full_name"]).replace("&#x27;", "&#39;").replace("&quot;", "&#34;")
+        in bad_sheet.html
+    )
+    assert "{{ 7*7 }}" in bad_sheet.html  # a template inside the text is text
+
+
+def test_page_asks_for_nothing_from_outside(sheet: write.Sheet) -> None:
+    reader = Reader()
+    reader.feed(sheet.html)
+    assert all(link.startswith("#") for link in reader.links)
+    assert len(reader.ids) == len(set(reader.ids))
+    outside = [url for url in re.findall(r"url\(([^)]*)\)", sheet.html) if not url.startswith(("#", "data:"))]
+    assert outside == []
+    assert "@import" not in sheet.html
+    assert "script" not in reader.tags
+
+
+def test_obstacle_names_are_escaped_in_the_drawing(made: Any) -> None:
+    from overarm.sheets.fan import Obstacle, draw_fan
+
+    fan = made.data.fan._replace(obstacles=(Obstacle('<b>&"oak" $x_1$', 60.0, 8.0),))
+    svg = draw_fan(fan, Size(186, 92)).svg
+    words = "".join(ET.fromstring(svg).itertext())
+    assert '<b>&"oak" $x_1$, 8 m' in words
+
+
+def test_pictures_are_well_formed_and_name_every_colour(made: Any) -> None:
+    for narrow in (False, True):
+        for picture in draw_all(made.data, narrow=narrow).values():
+            ET.fromstring(picture.svg)
+            assert picture.words
+            assert picture.title in picture.svg
+            named = recoloured(picture.svg)
+            left = set(re.findall(r"#[0-9a-f]{6}\b", named)) - {"#ffffff", "#000000"}
+            assert not left, f"{picture.name} uses colours outside the palette: {left}"
+            ids = re.findall(r'\bid="([^"]+)"', prefixed(picture.svg, "p-"))
+            assert all(i.startswith(f"p-{picture.name}-") for i in ids)
+
+
+def test_same_input_gives_the_same_bytes(made: Any, sheet: write.Sheet) -> None:
+    again = write.make_sheet(made.content, made.data)
+    assert again.html == sheet.html
+    assert again.pdf == sheet.pdf
+
+
+def test_weaker_links_are_drawn_thinner(made: Any) -> None:
+    chain = made.data.chain
+    svg = draw_chain(chain, Size(186, 14.5)).svg
+    assert "stroke-dasharray" in svg  # the weak link
+    strong = draw_chain(chain._replace(links=chain.links[:3]), Size(186, 14.5)).svg
+    assert "stroke-dasharray" not in strong
+
+
+def test_html_needs_every_word(made: Any) -> None:
+    from jinja2 import UndefinedError
+
+    wide = draw_all(made.data, narrow=False)
+    content = full(made.content, wide)
+    del content["abort"]
+    with pytest.raises(UndefinedError):
+        html_text(content, wide, wide)
+
+
+@pytest.mark.parametrize(
+    ("name", "stem"),
+    [
+        ("Kestrel-sized wing", "kestrel-sized-wing-launch-sheet"),
+        ("../../etc/passwd", "etc-passwd-launch-sheet"),
+        ("Чайка 2", "чайка-2-launch-sheet"),
+        ("\x00///", "setup-launch-sheet"),
+        ("x" * 500, "x" * 60 + "-launch-sheet"),
+    ],
+)
+def test_file_names(name: str, stem: str) -> None:
+    assert write.file_stem(name) == stem
+
+
+def test_files_are_written_whole_or_not_at_all(
+    sheet: write.Sheet, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    paths = write.save_sheet(sheet, tmp_path / "new" / "folder", "a")
+    assert paths.pdf.read_bytes() == sheet.pdf
+    assert paths.html.read_text("utf-8") == sheet.html
+
+    def broken(_: int) -> None:
+        raise OSError("disk full")
+
+    monkeypatch.setattr(write.os, "fsync", broken)
+    with pytest.raises(OSError, match="disk full"):
+        write.write_whole(paths.pdf, b"half")
+    assert paths.pdf.read_bytes() == sheet.pdf
+    assert sorted(p.name for p in paths.pdf.parent.iterdir()) == ["a.html", "a.pdf"]
+
+
+def test_plotting_is_not_imported_until_it_is_needed() -> None:
+    code = "import sys, overarm.sheets.write; print('matplotlib' in sys.modules or 'typst' in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "False"
+
+
+def test_shipped_fonts_are_small_and_carry_their_licence() -> None:
+    from overarm.sheets.canvas import FONTS
+
+    assert sum(f.stat().st_size for f in FONTS.iterdir()) < 2_000_000
+    assert "SIL OPEN FONT LICENSE Version 1.1" in (FONTS / "OFL.txt").read_text("utf-8")
