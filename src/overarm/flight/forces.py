@@ -153,7 +153,7 @@ def midpoint_step(rec: Any, table: Any, body: Body, first: Body, held: Held, ste
     """Return the state one step later by the explicit midpoint rule, second order.
 
     ``first`` is the rate now. The surfaces, the throttle and the wind are held over the step, so a
-    higher order would buy nothing (see docs/decisions/0003-step.md).
+    higher order would buy nothing (see docs/decisions/0006-step.md).
     """
     middle, _ = rates(rec, table, moved(body, first, 0.5 * step_s), held)
     return normalised(moved(body, middle, step_s))
