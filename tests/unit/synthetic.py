@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from overarm.odds.intervals import Interval
 from overarm.sheets.carpet import CarpetData, rows_of
 from overarm.sheets.chain import ChainData, Link
 from overarm.sheets.content import Answer, Odds, Remark, Trail, sheet_content
@@ -165,7 +166,6 @@ def made(*, good: bool = True, name: str = "Kestrel-sized wing", count: int = 40
     plan = plan_of(name=name, rise_per_s=rise, wind_mps=wind)
     traces = launches(count, 8.6, plan.headwind_mps, rise_per_s=rise)
     table = table_of(traces)
-    labels = [{0: "clean", 10: "grounded", 12: "dipped"}[int(o)] for o in table["outcome"]]
     race = race_data(plan, table, traces)
     shares = (
         ("start", 0.99),
@@ -174,9 +174,17 @@ def made(*, good: bool = True, name: str = "Kestrel-sized wing", count: int = 40
         ("thrust", 0.82 if good else 0.5),
         ("roll", 0.97),
     )
-    chain = ChainData(tuple(Link(*s) for s in shares), "Thrust arriving in time is the weakest link.")
+    chain = ChainData(
+        tuple(Link(name, share, f"{100 * share:.0f} %") for name, share in shares),
+        "Thrust arriving in time is the weakest link.",
+    )
     carpet = carpet_of(plan, 0.0 if good else 3.2)
-    odds = Odds(0.91 if good else 0.45, 0.84, 0.95, 0.9, 13, 41, (("dipped", 0.05), ("grounded", 0.03)))
+    odds = Odds(
+        Interval(0.91, 0.84, 0.95) if good else Interval(0.45, 0.39, 0.52),
+        13,
+        41,
+        (("dipped", 0.05), ("grounded", 0.03)),
+    )
     remarks = [
         Remark("watch", "Climb pitch is near its limit."),
         Remark("not known", "Start delay was not measured."),
@@ -184,7 +192,7 @@ def made(*, good: bool = True, name: str = "Kestrel-sized wing", count: int = 40
     trail = Trail("0.1.0", "9f2c4a7be1d0aa55", 1, 10_000, "25 November 2026")
     data = PictureData(
         fan_data(plan, traces), race, carpet, blade_data(plan, table, traces),
-        strip_data(plan, traces, [int(o) for o in table["outcome"]], labels), chain,
+        strip_data(plan, traces, [int(o) for o in table["outcome"]]), chain,
     )  # fmt: skip
     content = sheet_content(plan, Answer(odds, trail, remarks), data)
     return Made(plan, table, traces, data, content)

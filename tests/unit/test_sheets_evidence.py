@@ -12,7 +12,15 @@ import pytest
 from overarm.sheets.carpet import CarpetData, by_wind, fill_carpet, go_band, rows_of
 from overarm.sheets.chain import Link, worst_of
 from overarm.sheets.content import wind_words
-from overarm.sheets.evidence import away_s, detected_s, latest_wait_s, race_data, released, strip_data
+from overarm.sheets.evidence import (
+    away_s,
+    detected_s,
+    latest_wait_s,
+    race_data,
+    released,
+    strip_data,
+    track_m,
+)
 from overarm.sheets.fan import FanData, fan_of
 from overarm.sheets.fan import Path as Flight
 from overarm.sheets.race import RaceData, window_words
@@ -26,7 +34,7 @@ def flight(heights: list[float], metres: float) -> Flight:
 
 
 def fan_data(paths: list[Flight]) -> FanData:
-    return FanData(tuple(paths), (), 30.0, 0.7, 1.8, False, 2.0)
+    return FanData(tuple(paths), (), 30.0, 0.7, 1.8, None, 2.0)
 
 
 def test_a_launch_that_came_down_stays_down_in_the_percentiles() -> None:
@@ -41,6 +49,12 @@ def test_a_launch_that_came_down_stays_down_in_the_percentiles() -> None:
 def test_a_launch_that_was_handed_over_keeps_its_height() -> None:
     fan = fan_of(fan_data([flight([1.8, 30.0], 40.0), flight([1.8, 30.0], 80.0)] * 5))
     assert fan.height_m[:, -1] == pytest.approx(30.0, abs=0.5)
+
+
+def test_distance_is_along_the_track_for_a_launch_that_turns_back() -> None:
+    # 3 m ahead, then 4 m to the side, then 3 m back: 10 m flown.
+    track = track_m(np.array([0.0, 3.0, 3.0, 0.0]), np.array([0.0, 0.0, 4.0, 4.0]))
+    assert track == pytest.approx([0.0, 3.0, 7.0, 10.0])
 
 
 def test_percentiles_are_in_order_and_start_at_the_hand() -> None:
@@ -139,7 +153,7 @@ def test_strip_shows_a_clean_middle_and_a_bad_one() -> None:
 
 def test_strip_of_nothing_but_failures_still_shows_one() -> None:
     made = SYNTHETIC["made"]()
-    strip = strip_data(made.plan, made.traces[:3], [10, 10, 12], ["grounded", "grounded", "dipped"])
+    strip = strip_data(made.plan, made.traces[:3], [10, 10, 12])
     assert strip.middle.outcome in {"grounded", "dipped"}
     assert strip.bad is None
 
@@ -183,7 +197,7 @@ def test_no_tailwind_is_ever_offered() -> None:
 
 
 def test_weakest_link_is_the_smallest_and_the_first_of_equals() -> None:
-    assert worst_of((Link("a", 0.9), Link("b", 0.5), Link("c", 0.5))) == 1
+    assert worst_of((Link("a", 0.9, "90 %"), Link("b", 0.5, "50 %"), Link("c", 0.5, "50 %"))) == 1
     with pytest.raises(ValueError, match="at least one"):
         worst_of(())
 

@@ -6,17 +6,17 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from overarm.sheets.canvas import SMALL_PT, TEXT_PT, Box, Picture, Size, axes, quiet, sketch, to_picture
 from overarm.sheets.palette import GOOD_FROM, STOP_BELOW, colour
-from overarm.sheets.wording import bare_percent, percent
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 
 class Link(NamedTuple):
-    """One link of the chain and the share of launches in which it held."""
+    """One link of the chain, the share of launches in which it held, and that share as it is printed."""
 
     name: str
     share: float
+    words: str
 
 
 class ChainData(NamedTuple):
@@ -47,8 +47,8 @@ def _link(ax: Axes, centre: tuple[float, float], half: tuple[float, float], link
     ink = "stop" if link.share < STOP_BELOW else ("rust" if worst and weak else "ink")
     ax.add_patch(
         FancyBboxPatch(
-            (x - rx + ry, y - ry),
-            2 * (rx - ry),
+            (x - rx, y - ry),
+            2 * rx,
             2 * ry,
             boxstyle=f"round,pad=0,rounding_size={ry}",
             facecolor="none",
@@ -62,7 +62,7 @@ def _link(ax: Axes, centre: tuple[float, float], half: tuple[float, float], link
     ax.text(
         x,
         y,
-        bare_percent(link.share) + " %",
+        link.words,
         ha="center",
         va="center",
         fontsize=TEXT_PT,
@@ -84,7 +84,7 @@ def _link(ax: Axes, centre: tuple[float, float], half: tuple[float, float], link
 
 def words_of(data: ChainData) -> str:
     """Return what the picture says, for a reader who cannot see it."""
-    parts = ", ".join(f"{link.name} {percent(link.share)}" for link in data.links)
+    parts = ", ".join(f"{link.name} {link.words}" for link in data.links)
     return f"{data.sentence} Odds of each link: {parts}."
 
 

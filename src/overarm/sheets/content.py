@@ -6,6 +6,9 @@ import math
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
+from overarm.odds.format import percent as odds_percent
+from overarm.odds.format import plain_percent, with_interval
+from overarm.odds.intervals import Interval
 from overarm.sheets.carpet import CarpetData, by_wind, go_band
 from overarm.sheets.checks import (
     ABORT,
@@ -29,10 +32,7 @@ LONGEST_LINE = 110
 class Odds(NamedTuple):
     """The answer: share of clean launches, its interval, and what it rests on."""
 
-    share: float
-    low: float
-    high: float
-    level: float
+    clean: Interval
     guessed: int
     inputs: int
     outcomes: tuple[tuple[str, float], ...]  # label and share of each failure that happened
@@ -56,17 +56,20 @@ class Remark(NamedTuple):
 
 
 def _odds(odds: Odds) -> dict[str, str]:
-    mark = FINDINGS[finding_of(odds.share)]
+    clean = odds.clean
+    mark = FINDINGS[finding_of(clean.share)]
+    said = odds_percent(clean)
+    ends = with_interval(clean).removeprefix(said).strip(" ()")
     return {
-        "percent": percent(odds.share),
-        "interval": f"{percent(odds.low)} to {percent(odds.high)}",
-        "level": f"{round(100 * odds.level)} % interval",
+        "percent": said,
+        "interval": f"{ends} %",
+        "level": f"{round(100 * clean.level)} % interval",
         "guessed": f"{odds.guessed} of {odds.inputs} inputs guessed"
         if odds.inputs
         else f"{odds.guessed} inputs guessed",
         "word": mark.word,
         "sign": mark.sign,
-        "kind": finding_of(odds.share).replace(" ", "-"),
+        "kind": finding_of(clean.share).replace(" ", "-"),
         "ink": mark.ink,
     }
 
@@ -89,13 +92,13 @@ def _throw_words(plan: Plan, carpet: CarpetData) -> tuple[str, str]:
 
     today = [float(np.interp(carpet.wind_mean_mps, carpet.headwinds_mps, row)) for row in carpet.share]
     good = [k for k, share in enumerate(today) if all(s >= GOOD_FROM for s in today[k:])]
-    what = "off the line" if plan.by_line else "thrown"
+    what = "off the line; this line" if plan.by_line else "thrown; this person"
     if not good:
         return "none", f"no speed in the carpet gives {percent(GOOD_FROM)} in today’s wind"
     speed = float(carpet.speeds_mps[good[0]])
     return (
         f"{fixed(speed, 1)} m/s or more",
-        f"{what}; this person {fixed(plan.speed_mean_mps, 1)} ± {fixed(plan.speed_sd_mps, 1)}",
+        f"{what} {fixed(plan.speed_mean_mps, 1)} ± {fixed(plan.speed_sd_mps, 1)}",
     )
 
 
@@ -155,7 +158,7 @@ def _failures(odds: Odds) -> str:
     worst = sorted(odds.outcomes, key=lambda item: -item[1])[:3]
     if not worst:
         return "No launch failed."
-    return "When it fails: " + ", ".join(f"{label} {percent(share)}" for label, share in worst) + "."
+    return "When it fails: " + ", ".join(f"{label} {plain_percent(share)}" for label, share in worst) + "."
 
 
 def _limits(plan: Plan, carpet: CarpetData) -> Limits:
@@ -199,7 +202,7 @@ def sheet_content(plan: Plan, answer: Answer, data: PictureData) -> dict[str, An
         "band": _band(plan, carpet),
         "steps": _steps(plan),
         "more": _more(plan),
-        "weakest": short(chain.sentence, 200),
+        "weakest": short(chain.sentence, 300),
         "race": window_words(race),
         "remarks": [_remark(r) for r in ranked if r.word != "good"][:12],
         "checks": checks,

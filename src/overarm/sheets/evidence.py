@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from overarm.sheets.blade import BladeData
+from overarm.sheets.carpet import CarpetData, fill_carpet, rows_of
 from overarm.sheets.fan import FanData, Path
 from overarm.sheets.plan import Plan
 from overarm.sheets.race import RaceData
@@ -27,6 +28,10 @@ WAITING = 2
 STATE_NAMES = {1: "listening", 2: "waiting", 3: "rising", 4: "climbing", 5: "handed over", 6: "given up"}
 CLEAN, FALSE_START = 0, 3
 _KNOTS = 240
+# Headwinds of the carpet at the hand [m/s]: for a calm or breezy day, for a windy one, for a tailwind.
+_WINDS = ((-1, 0, 1, 2, 3, 4, 6), (-1, 0, 2, 4, 6, 8, 10), (-3, -2, -1, 0, 1, 2, 4))
+_WINDY_MPS = 5.0
+_FLYING_SHARE = 0.7
 
 
 def released(trace: Trace) -> int | None:
@@ -50,17 +55,31 @@ def _flown(traces: Sequence[Trace]) -> list[tuple[Trace, int, float]]:
     return out
 
 
+def track_m(x_m: Numbers, y_m: Numbers) -> Numbers:
+    """Return the distance flown over ground from the hand: straight ahead it is x, and it never shrinks."""
+    steps = np.hypot(np.diff(x_m), np.diff(y_m))
+    return np.concatenate(([0.0], np.cumsum(steps)))
+
+
 def fan_data(plan: Plan, traces: Sequence[Trace]) -> FanData:
     """Return what the launch fan shows."""
     paths = []
     for trace in traces:
         first = released(trace)
         if first is not None and len(trace["t_s"]) - first > 2:
-            paths.append(Path(trace["x_m"][first:], trace["height_m"][first:], trace["speed_ratio"][first:]))
+            along = track_m(trace["x_m"][first:], trace["y_m"][first:])
+            paths.append(Path(along, trace["height_m"][first:], trace["speed_ratio"][first:]))
+    starts = [path.height_m[0] for path in paths]
+    height = float(np.median(starts)) if starts else plan.release_height_m
     return FanData(
-        tuple(paths), plan.obstacles, plan.settings.handover_height_m, DIP_M, plan.release_height_m,
-        plan.by_line, plan.headwind_mps,
-    )  # fmt: skip
+        tuple(paths),
+        plan.obstacles,
+        plan.settings.handover_height_m,
+        DIP_M,
+        height,
+        plan.ramp,
+        plan.headwind_mps,
+    )
 
 
 def _after_detection(table: NDArray[np.void], name: str) -> Numbers:
@@ -198,15 +217,16 @@ def _course(trace: Trace, outcome: str) -> Course:
     )  # fmt: skip
 
 
-def strip_data(
-    plan: Plan, traces: Sequence[Trace], outcomes: Sequence[int], labels: Sequence[str]
-) -> StripData:
+def strip_data(plan: Plan, traces: Sequence[Trace], outcomes: Sequence[int]) -> StripData:
     """Return the middle launch and one bad one.
 
     The middle launch is the clean one (any, if none is clean) with the median lowest speed ratio; the
     bad one is of the commonest failure among the traced launches, again the median one.
     """
     ratio = [_lowest_ratio(trace) for trace in traces]
+    from overarm.flight.outcomes import Outcome
+
+    labels = [Outcome(o).label for o in outcomes]
     clean = [k for k, o in enumerate(outcomes) if o == CLEAN]
     bad = [k for k, o in enumerate(outcomes) if o != CLEAN and detected_s(traces[k]) is not None]
     middle = _median_of(clean or list(range(len(traces))), ratio)
@@ -234,3 +254,24 @@ def _lowest_ratio(trace: Trace) -> float:
 def _median_of(places: list[int], key: list[float]) -> int:
     ordered = sorted(places, key=lambda k: key[k])
     return ordered[len(ordered) // 2]
+
+
+def carpet_data(
+    plan: Plan,
+    share: Callable[[float, float], float],
+    progress: Callable[[str, float], None] | None = None,
+) -> CarpetData:
+    """Return the filled carpet: `share(speed, headwind)` is asked for each cell."""
+    kind = 2 if plan.headwind_mps < -0.5 else 1 if plan.headwind_mps > _WINDY_MPS else 0
+    winds = np.array(_WINDS[kind], dtype=np.float64)
+    speeds = rows_of(plan.speed_mean_mps, plan.speed_sd_mps)
+
+    def tell(done: int, of: int) -> None:
+        if progress is not None:
+            progress("flying the carpet", _FLYING_SHARE * done / of)
+
+    return CarpetData(
+        speeds, winds, fill_carpet(share, speeds, winds, tell), plan.speed_mean_mps, plan.speed_sd_mps,
+        plan.headwind_mps, plan.wind_sd_mps * plan.hand_share,
+        "speed off the line" if plan.by_line else "throw speed",
+    )  # fmt: skip

@@ -24,7 +24,7 @@ from overarm.sheets.canvas import (
     to_picture,
 )
 from overarm.sheets.palette import colour
-from overarm.sheets.scenery import draw_ground, draw_obstacle, draw_thrower
+from overarm.sheets.scenery import draw_ground, draw_obstacle, draw_start
 from overarm.sheets.wording import fixed, short
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ GRID_KNOTS = 400
 
 
 class Path(NamedTuple):
-    """One launch after release: over ground from the hand, above the ground, and V/Vs."""
+    """One launch after release: distance along the ground track from the hand, height, and V/Vs."""
 
     distance_m: Numbers
     height_m: Numbers
@@ -61,7 +61,7 @@ class FanData(NamedTuple):
     handover_m: float
     dip_m: float
     release_height_m: float
-    by_line: bool
+    ramp: tuple[float, float] | None  # length [m] and angle [rad]; None: thrown by hand
     headwind_mps: float
 
 
@@ -86,11 +86,10 @@ def fan_of(data: FanData) -> Fan:
     heights = np.empty((len(data.paths), GRID_KNOTS))
     ratios = np.empty_like(heights)
     for k, path in enumerate(data.paths):
-        along = np.maximum.accumulate(path.distance_m)
         last = float(path.height_m[-1])
         right = last if last > 0.5 else 0.0
-        heights[k] = np.interp(grid, along, path.height_m, right=right)
-        ratios[k] = np.interp(grid, along, path.speed_ratio)
+        heights[k] = np.interp(grid, path.distance_m, path.height_m, right=right)
+        ratios[k] = np.interp(grid, path.distance_m, path.speed_ratio)
     middle = np.median(ratios, axis=0)
     return Fan(grid, np.percentile(heights, LEVELS, axis=0), middle, float(np.median(ends)))
 
@@ -152,7 +151,7 @@ def _near(ax: Axes, data: FanData, fan: Fan, box: Box) -> None:
     quiet(ax, "bottom")
     draw_ground(ax)
     _ribbons(ax, fan, right)
-    draw_thrower(ax, data.release_height_m, data.by_line)
+    draw_start(ax, data.release_height_m, data.ramp)
     ax.axhline(data.dip_m, color=colour("stop"), linewidth=0.9, linestyle=(0, (1.5, 1.5)), zorder=1.5)
     ax.annotate(
         f"below {fixed(data.dip_m, 1)} m is a dip",
@@ -209,12 +208,12 @@ def _far(ax: Axes, data: FanData, fan: Fan, box: Box) -> None:
         if item.distance_m < right:
             draw_obstacle(ax, short(item.name, 40), item.distance_m, item.height_m)
     _ribbons(ax, fan, min(right, float(fan.distance_m[-1])))
-    draw_thrower(ax, data.release_height_m, data.by_line)
+    draw_start(ax, data.release_height_m, data.ramp)
     ax.axhline(data.handover_m, color=colour("ink"), linewidth=0.9, linestyle=(0, (6, 2)), zorder=1.5)
     ax.text(
         right,
         data.handover_m,
-        f"hand-over at {fixed(data.handover_m, 0)} m",
+        f"handover at {fixed(data.handover_m, 0)} m",
         ha="right",
         va="bottom",
         fontsize=SMALL_PT,
@@ -262,7 +261,7 @@ def words_of(data: FanData, fan: Fan) -> str:
         f"Height over distance of {len(data.paths)} launches. In the first {NEAR_M:.0f} m the middle "
         f"launch is never below {fixed(float(near[2].min()), 1)} m and 1 in 20 is below "
         f"{fixed(float(near[0].min()), 1)} m. "
-        f"Hand-over at {fixed(data.handover_m, 0)} m; half of the launches get there, or end, within "
+        f"Handover at {fixed(data.handover_m, 0)} m; half of the launches get there, or end, within "
         f"{fixed(fan.shown_m, 0)} m. "
         + (f"In the way: {things}." if things else "No obstacle is on the site card.")
     )

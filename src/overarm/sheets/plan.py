@@ -66,6 +66,7 @@ class Plan:
     wind_angle_rad: float
     roughness_m: float
     obstacles: tuple[Obstacle, ...] = ()
+    ramp: tuple[float, float] | None = None  # length [m] and angle [rad] of a line launch
 
     @property
     def hand_share(self) -> float:

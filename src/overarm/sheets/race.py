@@ -52,10 +52,11 @@ def window_words(data: RaceData) -> str:
     if not (np.isfinite(low) and np.isfinite(high)):
         return data.motor_words
     if low >= high:
+        allowed = f"{fixed(high, 2)} s" if high >= 0.005 else "none at all"
         return (
-            f"No wait works: the hand needs {fixed(low, 2)} s, the speed allows "
-            f"{fixed(max(high, 0.0), 2)} s. Raise the throttle faster, throw harder, wait for wind or change "
-            "the launch style; never wait less."
+            f"No wait works: the hand needs {fixed(low, 2)} s, the speed allows {allowed}. "
+            "Raise the throttle faster, throw harder, wait for wind or change the launch style; "
+            "never wait less."
         )
     wait = data.wait_s
     if wait < low:
@@ -150,6 +151,8 @@ def _speed_lane(ax: Axes, data: RaceData) -> None:
             fontsize=SMALL_PT,
             fontweight=600,
             color=colour("stop"),
+            zorder=8,
+            bbox=LABEL,
         )
 
 
@@ -252,7 +255,7 @@ def words_of(data: RaceData) -> str:
 def draw_race(data: RaceData, size: Size) -> Picture:
     """Draw the race."""
     left = 1.5 if size.narrow else 36.0
-    width = size.width_mm - left - 2
+    width = size.width_mm - left - (3.0 if size.narrow else 4.5)
     gap = 4.5 if size.narrow else 1.6
     head, foot = 5.0, 9.0
     lane = (size.height_mm - head - foot - 3 * gap) / 3

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -40,21 +41,21 @@ def draw_ground(ax: Axes) -> None:
     ax.axhline(0, color=colour("ink"), linewidth=0.9, zorder=4)
 
 
-def draw_thrower(ax: Axes, hand_m: float, by_line: bool) -> None:
-    """Draw a person whose hand is at x = 0 and `hand_m` above the ground, or a ramp."""
-    if by_line:
+def _draw_ramp(ax: Axes, top_m: float, ramp: tuple[float, float]) -> None:
+    long_m, angle_rad = ramp
+    back, low = long_m * math.cos(angle_rad), top_m - long_m * math.sin(angle_rad)
+    ax.plot([-back, 0.0], [low, top_m], color=colour("ink"), linewidth=1.8, zorder=5)
+    for share in (0.1, 0.9):
+        foot = -back * (1 - share)
         ax.plot(
-            [-4.0 / 3.0 * hand_m, 0.0], [0.25 * hand_m, hand_m], color=colour("ink"), linewidth=1.6, zorder=5
+            [foot, foot], [0.0, low + share * (top_m - low)], color=colour("ink"), linewidth=1.0, zorder=5
         )
-        for share in (0.15, 0.85):
-            foot = -4.0 / 3.0 * hand_m * (1 - share)
-            ax.plot(
-                [foot, foot],
-                [0, hand_m * (0.25 + 0.75 * share)],
-                color=colour("ink"),
-                linewidth=1.0,
-                zorder=5,
-            )
+
+
+def draw_start(ax: Axes, hand_m: float, ramp: tuple[float, float] | None) -> None:
+    """Draw what the aeroplane leaves at x = 0 and `hand_m`: a person's hand, or a ramp (length, angle)."""
+    if ramp is not None:
+        _draw_ramp(ax, hand_m, ramp)
         return
     tall = hand_m / _HAND_SHARE
     points_per_m = ax.get_window_extent().width / (ax.get_xlim()[1] - ax.get_xlim()[0]) * 72.0 / ax.figure.dpi

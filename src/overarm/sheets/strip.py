@@ -1,4 +1,4 @@
-"""Timeline strip: one launch from the cue to hand-over, and a bad one beside it."""
+"""Timeline strip: one launch from the cue to handover, and a bad one beside it."""
 
 from __future__ import annotations
 

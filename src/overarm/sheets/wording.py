@@ -46,25 +46,21 @@ def fixed(value: float, digits: int) -> str:
 def percent(share: float) -> str:
     """Return a share in whole percent, held between 1 and 99.
 
-    A model never earns certainty from counting alone, so 0 and 100 are not printed.
+    The small counts behind a cell or a band never earn certainty, so 0 and 100 are not printed.
     """
     if not math.isfinite(share):
         return "not known"
-    if share < 0.005:
-        return "under 1 %"
-    if share > 0.995:
-        return "over 99 %"
     return f"{min(99, max(1, round(100 * share)))} %"
 
 
 def bare_percent(share: float) -> str:
-    """Return the figure of `percent` for a table cell: "<1", "45", ">99"."""
-    return percent(share).replace("under ", "<").replace("over ", ">").replace(" %", "")
+    """Return the figure of `percent` for a table cell: "1", "45", "99"."""
+    return percent(share).removesuffix(" %")
 
 
 def whole(value: int) -> str:
-    """Return a whole number with a thin space between thousands."""
-    return f"{value:,}".replace(",", "\u202f")
+    """Return a whole number with commas between thousands."""
+    return f"{value:,}"
 
 
 def tied(value: Any) -> Any:

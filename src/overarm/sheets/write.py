@@ -8,13 +8,20 @@ import tempfile
 import unicodedata
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from overarm.sheets.blade import live_words
+from overarm.sheets.content import sheet_content
+from overarm.sheets.evidence import blade_data, carpet_data, fan_data, race_data, strip_data
 from overarm.sheets.page_html import html_text
 from overarm.sheets.page_pdf import pdf_bytes
 from overarm.sheets.pictures import PictureData, draw_all
 from overarm.sheets.wording import tied
+
+if TYPE_CHECKING:
+    from overarm.describe.cards import Setup
+    from overarm.describe.derived import Derived
+    from overarm.odds.result import OddsResult
 
 LONGEST_STEM = 60
 
@@ -66,9 +73,9 @@ def make_sheet(content: dict[str, Any], data: PictureData, progress: Progress | 
         if progress is not None:
             progress(what, share)
 
-    tell("drawing", 0.0)
+    tell("drawing", 0.7)
     wide = draw_all(data, narrow=False)
-    tell("drawing for a phone", 0.35)
+    tell("drawing for a phone", 0.8)
     phone = draw_all(data, narrow=True)
     bad = data.strip.bad
     middle = "solid: the middle launch"
@@ -80,7 +87,7 @@ def make_sheet(content: dict[str, Any], data: PictureData, progress: Progress | 
             "strip": middle if bad is None else f"{middle}; dashed: one that ended {bad.outcome}",
         }
     )
-    tell("setting the pages", 0.7)
+    tell("setting the pages", 0.9)
     sheet = Sheet(pdf_bytes(full, wide), html_text(full, wide, phone))
     tell("done", 1.0)
     return sheet
@@ -93,3 +100,67 @@ def save_sheet(sheet: Sheet, folder: Path, stem: str) -> SheetPaths:
     write_whole(paths.pdf, sheet.pdf)
     write_whole(paths.html, sheet.html.encode("utf-8"))
     return paths
+
+
+def sheet_data(
+    setup: Setup, derived: Derived, result: OddsResult, date: str, progress: Progress | None = None
+) -> tuple[PictureData, dict[str, Any]]:
+    """Fly what the pictures need; return what they show, and the words of both pages.
+
+    ValueError if not one of the sampled launches was detected and left the hand.
+    """
+    from overarm.flight.inputs import build_inputs
+    from overarm.sheets.answer import answer_of, chain_data
+    from overarm.sheets.launches import carpet_share, sample_launches
+    from overarm.sheets.reading import plan_of
+
+    inputs = build_inputs(setup, derived)
+    sample, traces = sample_launches(inputs, result.seed)
+    plan = plan_of(setup, derived, inputs, result.table)
+    share = carpet_share(
+        inputs,
+        result.seed,
+        hand_share=plan.hand_share,
+        line_speed_mps=plan.speed_mean_mps if plan.by_line else None,
+    )
+    data = PictureData(
+        fan=fan_data(plan, traces),
+        race=race_data(plan, result.table, traces),
+        carpet=carpet_data(plan, share, progress),
+        blade=blade_data(plan, result.table, traces),
+        strip=strip_data(plan, traces, sample["outcome"]),
+        chain=chain_data(result),
+    )
+    return data, sheet_content(plan, answer_of(result, date), data)
+
+
+def write_sheet(
+    setup: Setup,
+    derived: Derived,
+    result: OddsResult,
+    folder: Path,
+    *,
+    date: str,
+    progress: Progress | None = None,
+) -> SheetPaths:
+    """Write the launch sheet of a setup as PDF and HTML.
+
+    Parameters
+    ----------
+    setup, derived, result
+        The cards, their derived figures, and the odds.
+    folder : Path
+        Where the files go; it is made if it is missing.
+    date : str
+        The date as it is printed. The sheet itself reads no clock.
+    progress : callable, optional
+        Told what is being done and which share of all is done.
+
+    Returns
+    -------
+    SheetPaths
+        Both files, each written whole. Raises OSError if one cannot be written, ValueError if no
+        launch left the hand.
+    """
+    data, content = sheet_data(setup, derived, result, date, progress)
+    return save_sheet(make_sheet(content, data, progress), folder, file_stem(setup.name))

@@ -1,0 +1,86 @@
+"""`overarm sheet`: the launch sheet as PDF and as one self-contained HTML page."""
+
+from __future__ import annotations
+
+import contextlib
+import datetime as dt
+import json
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from overarm.sheets.write import Progress
+
+STOP_EXIT = 3
+PAPERS = ("a4",)
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
+    "November", "December",
+)  # fmt: skip
+
+
+def today_words() -> str:
+    """Return today's date as it is printed: "25 November 2026"."""
+    today = dt.datetime.now().astimezone()
+    return f"{today.day} {MONTHS[today.month - 1]} {today.year}"
+
+
+@contextlib.contextmanager
+def told_on_terminal() -> Iterator[Progress | None]:
+    """Give a progress callback that draws a bar on the error channel, or None where nobody watches."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import Progress as Bar
+
+    with Bar(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("flying", total=1.0)
+        yield lambda what, share: bar.update(task, description=what, completed=share)
+
+
+def checked_paper(name: str) -> str:
+    """Return the paper's name in lower case; a usage error if it is none that there is."""
+    if name.lower() not in PAPERS:
+        raise typer.BadParameter(f"{name!r} is no paper there is; use {' or '.join(PAPERS)}")
+    return name.lower()
+
+
+def sheet(
+    setup: Annotated[Path, typer.Argument(help="The setup file.")],
+    out: Annotated[Path, typer.Option(help="Folder for the two files; made if missing.")] = Path(),
+    launches: Annotated[int, typer.Option(min=100, help="Launches behind the odds.")] = 10_000,
+    seed: Annotated[int, typer.Option(min=0, help="Which random numbers.")] = 1,
+    paper: Annotated[str, typer.Option(callback=checked_paper, help="Paper of the PDF: a4.")] = "a4",
+    date: Annotated[str, typer.Option(help="Date as it is printed; today if not given.")] = "",
+    as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
+) -> None:
+    """Write the launch sheet: a PDF of two A4 pages and one HTML page for a phone."""
+    import overarm
+    from overarm.describe.derived import derive
+    from overarm.errors import InputError
+    from overarm.sheets.write import write_sheet
+
+    read = overarm.load(setup)
+    derived = derive(read)
+    result = overarm.odds(read, launches=launches, seed=seed)
+    try:
+        with told_on_terminal() as progress:
+            paths = write_sheet(read, derived, result, out, date=date or today_words(), progress=progress)
+    except OSError as error:
+        raise InputError(
+            f"{out}: the sheet cannot be written: {error.strerror}; choose another --out"
+        ) from error
+    except ValueError as error:
+        raise InputError(f"{setup}: {error}") from error
+    if as_json:
+        answer = {"pdf": str(paths.pdf), "html": str(paths.html), "odds": result.to_dict()}
+        typer.echo(json.dumps(answer, indent=2, ensure_ascii=False))
+    else:
+        typer.echo(f"{paths.pdf}\n{paths.html}")
+    if any(finding.word == "stop" for finding in result.findings):
+        raise typer.Exit(STOP_EXIT)
