@@ -1,0 +1,381 @@
+"""The checks that a builder would do by hand, one at a time. Limits: common practice, no source."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from overarm.odds.facts import (
+    GRAVITY_MPS2,
+    Facts,
+    detection_lead_s,
+    felt_still_mps2,
+    gate_time_s,
+    peak_push_mps2,
+    stroke_time_s,
+)
+from overarm.odds.finding import Finding, Word, graded, worst_word
+
+P5_SD = 1.6449
+CLEAR_QUANTILE = 0.999
+CLEAR_EXTRA_S = 0.10
+CLEAR_MARGIN_M = 0.05
+HAND_GAP_M = 0.15
+NEAR_OBSTACLE_M = 150.0
+SAMPLES = 20_000
+DETECTION_SD_S = 0.05  # of the time from detection to release, unmeasured
+
+
+def _shake(facts: Facts) -> tuple[float, float]:
+    """Return (peak felt, time above the level) of a shake: ``t = acos(L'/A)/(pi f)``, A = X (2 pi f)^2."""
+    cue = facts.cue
+    peak = cue.shake_m * (2.0 * math.pi * cue.shake_hz) ** 2
+    still = felt_still_mps2(cue, cue.carry_pitch_rad)
+    above = math.acos(min(1.0, max(-1.0, (cue.level_mps2 - still) / peak))) / (math.pi * cue.shake_hz)
+    return peak + still, min(above, 0.5 / cue.shake_hz)
+
+
+def _throw(facts: Facts) -> tuple[float, float]:
+    """Return (peak, time above the level) of a weak throw, one of twenty."""
+    throw = facts.throw
+    speed = max(0.1, throw.speed_mps - P5_SD * throw.speed_sd_mps)
+    peak = peak_push_mps2(throw, speed)
+    if facts.cue.level_mps2 >= peak:
+        return peak, 0.0
+    return peak, stroke_time_s(throw, speed) * (1.0 - 2.0 * math.asin(facts.cue.level_mps2 / peak) / math.pi)
+
+
+def _line(facts: Facts) -> tuple[float, float]:
+    """Return (peak, time above the level) on the line, whose pull falls as a quarter cosine."""
+    peak = facts.throw.first_pull_mps2
+    share = facts.cue.level_mps2 / peak
+    return peak, 2.0 * facts.throw.line_time_s / math.pi * math.acos(share) if share < 1.0 else 0.0
+
+
+def trigger_margin(facts: Facts) -> Finding:
+    """The jerk against the level and the dwell: a weak throw, the shake, or the first pull of the line."""
+    level, dwell = facts.cue.level_mps2, facts.cue.dwell_s
+    if facts.in_hand and not facts.cue.shakes:
+        return Finding("trigger margin", "not known", "The thrower card says nothing about the shake.", {})
+    peak, above = _shake(facts) if facts.in_hand else _line(facts) if facts.by_line else _throw(facts)
+    what = "shake" if facts.in_hand else "pull of the line" if facts.by_line else "weak throw, one of twenty,"
+    word = worst_word(
+        graded(peak / level, 1.0 if facts.in_hand else 1.0 / 0.6, 1.0),
+        graded(above / dwell, 1.0 / 0.7 if facts.in_hand else 1.5, 1.0),
+    )
+    sentence = (
+        f"A {what} peaks at {peak:.0f} m/s², the level is {level:.3g}; it stays above for {above:.2f} s, "
+        f"the dwell is {dwell:.2f} s."
+    )
+    return Finding(
+        "trigger margin", word, sentence,
+        {"peak_mps2": peak, "level_mps2": level, "above_s": above, "dwell_s": dwell},
+    )  # fmt: skip
+
+
+def carry_margin(facts: Facts) -> Finding:
+    """The level against what carrying feels like: tilt and steps."""
+    cue = facts.cue
+    still = felt_still_mps2(cue, cue.carry_pitch_rad)
+    walking = still + cue.sway_mps2
+    margin = cue.level_mps2 - walking
+    word: Word = graded(cue.level_mps2, max(still + 3.0, walking), still)
+    pose = f"{math.degrees(cue.carry_pitch_rad):.0f}° nose-up"
+    said = (
+        f"Carried {pose} the cue feels {still:.1f} m/s² standing and {walking:.1f} walking; "
+        f"the level is {cue.level_mps2:.3g}."
+    )
+    more = {
+        "good": "",
+        "watch": " That is close: carry it nose-down or raise the level.",
+        "stop": " It starts by itself in that pose.",
+        "not known": "",
+    }[word]
+    return Finding(
+        "carry margin",
+        word,
+        said + more,
+        {"margin_mps2": margin, "still_mps2": still, "walking_mps2": walking},
+    )
+
+
+def self_start_tilt(facts: Facts) -> Finding:
+    """The nose-up angle at which the motor would start with no motion at all."""
+    cue = facts.cue
+    share = (cue.level_mps2 - cue.bias_mps2) / GRAVITY_MPS2
+    if not cue.raw or share > 1.0:
+        return Finding("self-start tilt", "good", "No nose-up angle fires the cue by itself.", {})
+    angle = math.asin(max(-1.0, share)) - cue.tilt_rad
+    spare = angle - cue.carry_pitch_rad
+    word = graded(spare, math.radians(10.0), 0.0)
+    sentence = (
+        f"Held still, it fires at {math.degrees(angle):.0f}° nose-up"
+        f" ({math.degrees(cue.tilt_rad):.1f}° of that taken by the tilt of the board); "
+        f"it is carried at {math.degrees(cue.carry_pitch_rad):.0f}°."
+    )
+    return Finding(
+        "self-start tilt", word, sentence, {"tilt_deg": math.degrees(angle), "spare_deg": math.degrees(spare)}
+    )
+
+
+def dwell_fits(facts: Facts) -> Finding:
+    """The dwell against a knock and, if the model is shaken, against half a period of the shake."""
+    cue = facts.cue
+    numbers = {"dwell_s": cue.dwell_s}
+    if cue.dwell_s < 0.04:
+        return Finding(
+            "dwell",
+            "stop",
+            f"A dwell of {cue.dwell_s:.2f} s lets a knock fire the cue; 0.04 s at least.",
+            numbers,
+        )
+    if not facts.in_hand or not cue.shake_hz:
+        return Finding("dwell", "good", f"A dwell of {cue.dwell_s:.2f} s is longer than a knock.", numbers)
+    half_s = 0.5 / cue.shake_hz
+    word = graded(1.4 * half_s / cue.dwell_s, 2.0, 1.4)
+    sentence = (
+        f"A shake of {cue.shake_hz:.1f} Hz is above any level for less than {half_s:.2f} s; "
+        f"the dwell is {cue.dwell_s:.2f} s."
+    )
+    return Finding("dwell", word, sentence, numbers | {"half_period_s": half_s})
+
+
+def clear_time_s(facts: Facts) -> float:
+    """Return the time from detection at which 999 of 1000 hands are clear of a pusher's disc.
+
+    Equation: ``dv t + a t^2/2 = grip to disc + 0.05 m`` after release, with lognormal a and normal dv
+    not below zero, plus the time from detection to release of each throw, itself only known to 0.05 s.
+    The quantile is taken over 20 000 fixed draws. The behaviour of the hand is a guess: the extra
+    0.10 s is the protection.
+    """
+    throw = facts.throw
+    draws = np.random.default_rng(2006).standard_normal((4, SAMPLES))
+    slow = throw.hand_deceleration_mps2 * np.exp(throw.hand_deceleration_log_sd * draws[0])
+    lag = np.maximum(0.0, throw.hand_lag_mps + throw.hand_lag_sd_mps * draws[1])
+    speed = np.maximum(0.3 * throw.speed_mps, throw.speed_mps + throw.speed_sd_mps * draws[2])
+    way = throw.grip_to_disc_m + CLEAR_MARGIN_M
+    clear = 2.0 * way / (lag + np.sqrt(lag * lag + 2.0 * slow * way))
+    peak = peak_push_mps2(throw, 1.0) * speed**2
+    share = np.minimum(1.0, facts.cue.level_mps2 / peak)
+    lag_s = facts.cue.dwell_s + 1.0 / (2.0 * math.pi * facts.cue.filter_hz)
+    lead = 2.0 * throw.stroke_m / speed * (1.0 - np.arcsin(share) / math.pi) - lag_s
+    lead = lead + DETECTION_SD_S * draws[3]
+    return float(np.quantile(np.maximum(lead, 0.0) + clear, CLEAR_QUANTILE))
+
+
+def clear_slack(facts: Facts) -> Finding:
+    """The start wait against the time at which the hand, or the line, is out of the way."""
+    wait = facts.plan.start_wait_s
+    if facts.in_hand:
+        return _hand_beside_disc(facts)
+    if facts.by_line:
+        turns = wait + facts.power.start_delay_s - detection_lead_s(facts)
+        word = graded(turns, 0.10, 0.0)
+        when = f"{abs(turns):.2f} s {'after' if turns >= 0 else 'before'} the model leaves the line"
+        gate = f", gate met {gate_time_s(facts):.2f} s after the cue" if facts.throw.gate_mps > 0.0 else ""
+        return Finding("clear slack", word, f"The propeller starts about {when}{gate}.", {"slack_s": turns})
+    if not facts.power.pusher:
+        return Finding(
+            "clear slack", "good", "A tractor's disc moves away from the hand at release.", {"wait_s": wait}
+        )
+    clear = clear_time_s(facts)
+    slack = wait - clear
+    word = graded(slack, CLEAR_EXTRA_S - 5e-4, 0.0)
+    sentence = f"999 of 1000 hands are clear {clear:.2f} s after detection; the motor waits {wait:.2f} s."
+    if word != "good":
+        sentence += f" At least {clear + CLEAR_EXTRA_S:.2f} s is wanted, since nobody knows that tail well."
+    return Finding("clear slack", word, sentence, {"wait_s": wait, "clear_s": clear, "slack_s": slack})
+
+
+def _hand_beside_disc(facts: Facts) -> Finding:
+    gap = facts.throw.grip_gap_m
+    live = max(0.0, facts.throw.hold_s - facts.plan.start_wait_s)
+    numbers = {"live_s": live, "gap_m": gap}
+    if facts.power.pusher and gap < HAND_GAP_M:
+        words = f"A pusher spun in the hand, {1000 * gap:.0f} mm between hand and disc; 150 mm at least."
+        return Finding("clear slack", "stop", words, numbers)
+    words = f"The propeller turns for about {live:.1f} s beside the person. That is the price of this style."
+    return Finding("clear slack", "watch", words, numbers)
+
+
+def release_speed(facts: Facts) -> Finding:
+    """The airspeed at release over the stall speed."""
+    throw, stall = facts.throw, facts.airframe.stall_speed_mps
+    ratio = (throw.speed_mps + throw.headwind_mps) / stall
+    word = graded(ratio, 1.15, 0.0 if facts.in_hand else 1.0)
+    sentence = (
+        f"It leaves at {throw.speed_mps:.1f} m/s into {throw.headwind_mps:.1f} m/s of wind: "
+        f"{ratio:.2f} times the stall speed of {stall:.1f} m/s."
+    )
+    return Finding("release speed", word, sentence, {"ratio": ratio})
+
+
+def wind_side(facts: Facts) -> Finding:
+    """The wind along the launch line."""
+    wind = facts.throw.headwind_mps
+    if wind < -0.05:
+        return Finding(
+            "wind",
+            "stop",
+            f"{-wind:.1f} m/s of tailwind at the hand: turn the launch line.",
+            {"headwind_mps": wind},
+        )
+    words = (
+        f"{wind:.1f} m/s of headwind at the hand."
+        if wind > 0.05
+        else "Calm at the hand: no help from the wind."
+    )
+    return Finding("wind", "good" if wind > 0.05 else "watch", words, {"headwind_mps": wind})
+
+
+def thrust(facts: Facts) -> Finding:
+    """Thrust over weight, standing, at the launch ceiling."""
+    ratio = facts.power.thrust_to_weight
+    word = graded(ratio, 0.5 if facts.style == "throw-started" else 0.4, 0.35)
+    return Finding(
+        "thrust", word, f"Standing thrust is {ratio:.2f} of the weight.", {"thrust_to_weight": ratio}
+    )
+
+
+def throttle_rise(facts: Facts) -> Finding:
+    """The throttle rise against what hand, torque and motor controller bear."""
+    rise = 100.0 * facts.plan.rise_per_s
+    most = 50.0 if facts.in_hand else 300.0
+    why = "too quick for a hand that holds it" if facts.in_hand else "torque and a stuttering start"
+    word: Word = "good" if rise <= most else "watch"
+    tail = "." if word == "good" else f": beware of {why}."
+    return Finding(
+        "throttle rise",
+        word,
+        f"{rise:.0f} %/s, {100 * facts.plan.launch_ceiling / rise:.1f} s to its ceiling{tail}",
+        {"rise_pct_per_s": rise},
+    )
+
+
+def roll_reserve(facts: Facts) -> Finding:
+    """Roll authority over motor torque at a slow release, one of twenty."""
+    throw, airframe = facts.throw, facts.airframe
+    slow = max(0.1, throw.speed_mps - P5_SD * throw.speed_sd_mps) + throw.headwind_mps
+    reserve = airframe.roll_reserve * (slow / airframe.stall_speed_mps) ** 2
+    word = graded(reserve, 2.0, 1.0)
+    sentence = (
+        f"At a slow release the surfaces roll {reserve:.1f} times as hard as the motor's torque; 2 is wanted."
+    )
+    return Finding("roll reserve", word, sentence, {"reserve": reserve})
+
+
+def pitch_reserve(facts: Facts) -> Finding:
+    """Pitch authority over the moment of the thrust line at the stall speed."""
+    reserve = facts.airframe.pitch_reserve
+    word = graded(reserve, 2.0, 1.0)
+    many = "more than 20" if reserve > 20.0 else f"{reserve:.1f}"
+    sentence = (
+        f"At the stall speed the surfaces can pitch {many} times as hard as the thrust line; 2 is wanted."
+    )
+    return Finding("pitch reserve", word, sentence, {"reserve": min(reserve, 1e3)})
+
+
+def static_margin(facts: Facts) -> Finding:
+    """The balance point against the neutral point."""
+    margin = 100.0 * facts.airframe.static_margin
+    word: Word = "watch" if margin > 20.0 else graded(margin, 3.0, 0.0)
+    more = (
+        ""
+        if word == "good"
+        else " Nose-heavy: much of the elevator is spent on trim."
+        if margin > 20.0
+        else " Tail-heavy: rebalance."
+    )
+    return Finding(
+        "static margin",
+        word,
+        f"The balance point is {margin:.1f} % of the mean chord ahead of the neutral point.{more}",
+        {"margin_pct": margin},
+    )
+
+
+def throttle_ceiling(facts: Facts) -> Finding:
+    """The ceiling of the launch against that of normal flight."""
+    launch, cruise = 100.0 * facts.plan.launch_ceiling, 100.0 * facts.plan.cruise_ceiling
+    word: Word = "good" if launch > cruise + 5.0 else "watch"
+    more = "" if word == "good" else ": the launch has no more thrust than normal flight"
+    return Finding(
+        "throttle ceiling",
+        word,
+        f"{launch:.0f} % in the launch, {cruise:.0f} % later{more}.",
+        {"launch_pct": launch, "cruise_pct": cruise},
+    )
+
+
+def climb_pitch(facts: Facts) -> Finding:
+    """The pitch that is held in the climb."""
+    pitch, ratio = math.degrees(facts.plan.climb_pitch_rad), facts.power.thrust_to_weight
+    word: Word = "stop" if pitch > 25.0 + 1e-9 else "watch" if pitch > 15.0 + 1e-9 and ratio < 0.7 else "good"
+    more = {"good": "", "watch": ", steep for this thrust", "stop": ": pitch hold is not speed hold"}.get(
+        word, ""
+    )
+    return Finding("climb pitch", word, f"{pitch:.0f}° held in the climb{more}.", {"pitch_deg": pitch})
+
+
+def battery(facts: Facts) -> Finding:
+    """The pack under full load against its cells and the regulator."""
+    power = facts.power
+    cell = power.full_volts_v / power.cells
+    word: Word = "good"
+    if cell < 3.2 or power.full_volts_v < power.floor_volts_v + 1.0:
+        word = "watch"
+    if power.full_volts_v < power.floor_volts_v:
+        word = "stop"
+    sentence = (
+        f"{power.full_volts_v:.1f} V at full load, {cell:.2f} V a cell; "
+        f"the regulator needs {power.floor_volts_v:.1f} V."
+    )
+    return Finding("battery", word, sentence, {"volts_v": power.full_volts_v, "cell_v": cell})
+
+
+def obstacles(facts: Facts) -> Finding:
+    """Handover height and home height against the obstacles."""
+    plan = facts.plan
+    if not plan.obstacles:
+        return Finding(
+            "obstacles",
+            "not known",
+            "The site card names no obstacles. Look, and write down none or each.",
+            {},
+        )
+    near = max((h for x, h in plan.obstacles if x <= NEAR_OBSTACLE_M), default=0.0)
+    tallest = max(h for _, h in plan.obstacles)
+    word: Word = "good" if plan.handover_height_m >= 1.5 * near else "watch"
+    said = f"Handover at {plan.handover_height_m:.0f} m; the tallest obstacle within 150 m is {near:.0f} m."
+    if 0.0 <= plan.home_height_m < tallest + 15.0:
+        word = "stop" if plan.home_height_m <= tallest else worst_word(word, "watch")
+        said += f" It comes home at {plan.home_height_m:.0f} m; {tallest + 15.0:.0f} m is wanted."
+    return Finding(
+        "obstacles", word, said, {"handover_m": plan.handover_height_m, "near_m": near, "tallest_m": tallest}
+    )
+
+
+def unknowns(facts: Facts) -> Finding:
+    """Mass and balance point, which no launch should guess."""
+    missing = [
+        name
+        for name, known in (
+            ("mass", facts.airframe.mass_known),
+            ("balance point", facts.airframe.balance_known),
+        )
+        if not known
+    ]
+    if not missing:
+        return Finding("scales", "good", "Mass and balance point are measured.", {})
+    what = " and ".join(missing)
+    return Finding(
+        "scales", "not known", f"Guessed, not measured: {what}. Scales and two fingers settle it.", {}
+    )
+
+
+SINGLE = (
+    trigger_margin, carry_margin, self_start_tilt, dwell_fits, clear_slack, release_speed, wind_side, thrust,
+    throttle_rise, roll_reserve, pitch_reserve, static_margin, throttle_ceiling, climb_pitch, battery,
+    obstacles, unknowns,
+)  # fmt: skip

@@ -1,0 +1,123 @@
+"""The answer as a page of plain text."""
+
+from __future__ import annotations
+
+import textwrap
+
+from overarm.odds.format import plain_percent
+from overarm.odds.layers import OddsSpread
+from overarm.odds.result import OddsResult
+from overarm.odds.sensitivity import Contribution
+
+WIDTH = 100
+BAR = 24
+MOST_INPUTS = 8
+ADVICE = "The tool gives odds from a model; you decide."
+SIGNS = {"stop": "STOP", "watch": "watch", "not known": "not known", "good": "good"}
+
+
+def _wrapped(text: str, first: str = "", rest: str = "") -> str:
+    return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=rest)
+
+
+def _spread(spread: OddsSpread) -> str:
+    low, middle, high = (f"{100.0 * value:.0f}" for value in (spread.p5, spread.p50, spread.p95))
+    if spread.sd == 0.0:
+        return "What we do not know makes no visible difference."
+    return (
+        f"Over what we do not know the odds are {middle} %, from {low} % in the unlucky twentieth to {high} % "
+        "in the lucky one. Measuring narrows that; more launches do not."
+    )
+
+
+def _chain(result: OddsResult) -> list[str]:
+    lines = ["The chain, each link with the odds that it holds:"]
+    width = max(len(link.name) for link in result.links)
+    for link in result.links:
+        bar = "=" * round(BAR * link.odds)
+        broke = f"{link.failed:,} broke of {link.reached:,}" if link.failed else "never broke"
+        mark = "  <- weakest" if link.name == result.weakest_link.name else ""
+        lines.append(f"  {link.name:<{width}}  {bar:<{BAR}}  {plain_percent(link.odds):>8}  {broke}{mark}")
+    return lines
+
+
+def _outcomes(result: OddsResult) -> str:
+    launches = result.campaign.launches
+    failed = {name: count for name, count in result.outcomes.items() if count and name != "clean"}
+    if not failed:
+        return f"All {launches:,} launches were clean."
+    parts = [
+        f"{name} {plain_percent(count / launches)}"
+        for name, count in sorted(failed.items(), key=lambda i: -i[1])
+    ]
+    return "When it was not clean: " + ", ".join(parts) + "."
+
+
+def _findings(result: OddsResult) -> list[str]:
+    order = ("stop", "watch", "not known", "good")
+    lines = ["Findings:"]
+    width = max(len(sign) for sign in SIGNS.values())
+    for word in order:
+        for item in result.findings:
+            if item.word == word and word != "good":
+                head = f"  {SIGNS[word]:<{width}}  "
+                lines.append(_wrapped(f"{item.name}: {item.sentence}", head, " " * len(head)))
+    good = [item.name for item in result.findings if item.word == "good"]
+    if good:
+        head = f"  {'good':<{width}}  "
+        lines.append(_wrapped(", ".join(good) + ".", head, " " * len(head)))
+    return lines
+
+
+def _line(item: Contribution) -> str:
+    error = 2.0 * item.standard_error
+    layer = "not known" if item.layer == "unknown" else "varies"
+    if abs(item.points_per_sd) >= abs(item.bow_points):
+        return f"  {item.name:<32} {item.points_per_sd:+6.1f} points (give or take {error:.1f}), {layer}"
+    return f"  {item.name:<32} {-abs(item.bow_points):+6.1f} points either way (give or take {error:.1f}), {layer}"
+
+
+def _inputs(result: OddsResult) -> list[str]:
+    shown = [item for item in result.contributions if item.clear][:MOST_INPUTS]
+    lines = (
+        ["What moves the odds, for one standard deviation more:", *(_line(item) for item in shown)]
+        if shown
+        else []
+    )
+    if result.measure_next:
+        lines += ["", "Measure next:"]
+        lines += [_wrapped(item.sentence, "  ", "  ") for item in result.measure_next]
+    guessed = len(result.inputs.guessed)
+    if guessed:
+        names = ", ".join(result.inputs.guessed)
+        lines += ["", _wrapped(f"{guessed} of {result.inputs.count} inputs are guessed: {names}.")]
+    return lines
+
+
+def answer(result: OddsResult) -> str:
+    """Return the answer for a person at a screen."""
+    campaign = result.campaign
+    low = result.low_point_height_m
+    lines = []
+    if campaign.cancelled:
+        lines.append(f"CANCELLED after {campaign.launches:,} launches; this is what they say.")
+    lines += [
+        f"Odds of a clean launch: {result.headline}.",
+        "",
+        _wrapped(result.weakest_link.sentence),
+        "",
+        _wrapped(_spread(result.over_worlds)),
+        _wrapped(_outcomes(result)),
+    ]
+    if low is not None:
+        lines.append(
+            f"Lowest point after release: {low.p50:.1f} m ({low.p5:.1f} to {low.p95:.1f} in nine of ten)."
+        )
+    lines += ["", *_chain(result), "", *_findings(result), "", *_inputs(result), ""]
+    lines.append(
+        _wrapped(
+            f"{campaign.launches:,} launches in {campaign.worlds:,} worlds, seed {campaign.seed}, setup "
+            f"{campaign.setup_hash[:12]}, Overarm {campaign.version}; {campaign.stopped_because}. {ADVICE}"
+        )
+    )
+    return "\n".join(lines)
