@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from typing import TYPE_CHECKING, Any
 
 from overarm.flight.draw import Rules
@@ -67,6 +68,11 @@ def guesswork(setup: Setup, rules: Rules) -> tuple[Inputs, tuple[Measurable, ...
         if name in guessed
     )
     return Inputs(len(quantities), guessed), measurable
+
+
+def setup_hash(setup: Setup) -> str:
+    """Return the SHA-256 of the setup with all its defaults, as 64 hexadecimal digits."""
+    return hashlib.sha256(setup.model_dump_json().encode()).hexdigest()
 
 
 def figures_of(setup: Setup) -> LaunchFigures:

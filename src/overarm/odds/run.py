@@ -128,12 +128,12 @@ def odds(
         If it was cancelled before the first launches were done.
     """
     from overarm.describe.derived import derive
-    from overarm.flight.inputs import build_inputs
+    from overarm.flight.inputs import inputs_of
     from overarm.odds.known import known_of, setup_hash
 
     rule = stop_rule(launches, until_width, trace)
     derived = derive(setup)
-    inputs = build_inputs(setup, derived)
+    inputs = inputs_of(setup, derived)
     flown = fly_until(inputs, rule, seed, progress, cancelled)
     table = np.concatenate([chunk.table for chunk in flown.chunks])
     campaign = Campaign(

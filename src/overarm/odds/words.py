@@ -25,8 +25,8 @@ def _spread(spread: OddsSpread) -> str:
     if spread.sd == 0.0:
         return "What we do not know makes no visible difference."
     return (
-        f"Over what we do not know the odds are {middle} %, from {low} % in the unlucky twentieth to {high} % "
-        "in the lucky one. Measuring narrows that; more launches do not."
+        f"Over what we do not know the odds are {middle} %, from {low} % in the unlucky twentieth to "
+        f"{high} % in the lucky one. Measuring narrows that; more launches do not."
     )
 
 
@@ -74,7 +74,7 @@ def _line(item: Contribution) -> str:
     layer = "not known" if item.layer == "unknown" else "varies"
     if abs(item.points_per_sd) >= abs(item.bow_points):
         return f"  {item.name:<32} {item.points_per_sd:+6.1f} points (give or take {error:.1f}), {layer}"
-    return f"  {item.name:<32} {-abs(item.bow_points):+6.1f} points either way (give or take {error:.1f}), {layer}"
+    return f"  {item.name:<32} {item.bow_points:+6.1f} points either way (give or take {error:.1f}), {layer}"
 
 
 def _inputs(result: OddsResult) -> list[str]:
