@@ -1,0 +1,98 @@
+"""From the power card and the day to motor, pack, propeller and its table."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from overarm.describe.derived.blade import Speed, blade_table, generic_blade
+from overarm.describe.derived.coefficient_table import read_coefficients, table_of
+from overarm.describe.derived.inertia import propeller_inertia
+from overarm.describe.derived.propulsion import Drive, Match, Reading, calibrated, settle
+from overarm.errors import UnphysicalError
+from overarm.physics.motor import Motor, Pack, cell_volts, cold_factor
+from overarm.physics.propeller import REFERENCE_RADIUS, Propeller
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+Floats = npt.NDArray[np.float64]
+
+PASSES = 2  # the table depends on the speed of rotation, which depends on the table
+
+
+class PowerValues(NamedTuple):
+    """The power card and the day in plain numbers. None: not given."""
+
+    diameter_m: float
+    pitch_m: float
+    blades: int
+    propeller_kg: float
+    motor_kg: float
+    rotor_radius_m: float
+    turning: float  # +1 clockwise seen from behind
+    behind: float
+    height_m: float
+    tilt_rad: float
+    motor: Motor
+    cells: int
+    pack_ohm: float  # at 25 C
+    pack_temperature_c: float
+    open_volts: float | None
+    floor_volts: float
+    ceiling: float
+    density_kgpm3: float
+
+
+class Driven(NamedTuple):
+    """The drive with its two matches and what there is to say about it."""
+
+    drive: Drive
+    full: Match
+    half: Match
+    notes: tuple[str, ...]
+
+
+def _table(power: PowerValues, rows_from: Path | None, rpm: float) -> Floats:
+    rim_mps = REFERENCE_RADIUS * math.pi * power.diameter_m * rpm / 60.0
+    blade = generic_blade(power.diameter_m, power.pitch_m, power.blades)
+    table = blade_table(blade, Speed(power.diameter_m, rim_mps))
+    return table if rows_from is None else table_of(read_coefficients(rows_from), table)
+
+
+def _pack(power: PowerValues) -> Pack:
+    full_volts = power.cells * cell_volts(1.0)
+    open_volts = full_volts if power.open_volts is None else power.open_volts
+    return Pack(open_volts, power.pack_ohm * cold_factor(power.pack_temperature_c), power.floor_volts)
+
+
+def drivetrain(power: PowerValues, readings: tuple[Reading, ...], rows_from: Path | None) -> Driven:
+    """Return motor, pack and propeller matched at the launch ceiling and at half throttle.
+
+    Parameters: the power card and the day; bench readings, may be none; a CSV file of the user's own
+    coefficients or None. Raises InputError for a bad file or reading, UnphysicalError when the motor
+    does not turn the propeller at the launch ceiling.
+    """
+    inertia = propeller_inertia(power.propeller_kg, power.diameter_m, power.motor_kg, power.rotor_radius_m)
+    propeller = Propeller(
+        power.diameter_m, inertia, 1.0, 1.0, power.turning, power.height_m, power.tilt_rad, power.behind
+    )
+    pack = _pack(power)
+    rpm = 0.5 * power.ceiling * pack.open_volts / power.motor.ke_vs * 30.0 / math.pi
+    notes: tuple[str, ...] = ()
+    for _ in range(PASSES):
+        plain = Drive(propeller, _table(power, rows_from, rpm), power.motor, pack, power.density_kgpm3)
+        drive, notes = calibrated(plain, readings)
+        full = settle(drive, power.ceiling)
+        rpm = full.rpm
+        if rpm <= 0.0 or full.thrust_n <= 0.0:
+            raise UnphysicalError(
+                f"the motor does not turn the propeller at {power.ceiling * 100:.0f} % throttle; check kv, "
+                "motor_resistance, no_load_current, pack_volts and the propeller"
+            )
+    if power.pitch_m > 0.8 * power.diameter_m and not readings and rows_from is None:
+        notes = (*notes, "The pitch is above 0.8 of the diameter: computed static pull is unreliable there.")
+    return Driven(drive, full, settle(drive, 0.5), notes)
