@@ -45,7 +45,7 @@ format: $(STAMP)
 	$(BIN)/ruff format .
 
 bench: $(STAMP)
-	$(BIN)/python -m benchmarks
+	$(BIN)/python benchmarks/launches.py $(ARGS)
 
 lock: $(STAMP)
 	$(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --upgrade \
