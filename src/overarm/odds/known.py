@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import hashlib
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
+from overarm.describe.quantity import Amount, Quantity
 from overarm.flight.draw import Rules
 from overarm.odds.assess import Known
-from overarm.odds.bench import MEASUREMENTS
+from overarm.odds.bench import COMPUTED_SHARE, HOW
 from overarm.odds.findings import findings
 from overarm.odds.links import LaunchFigures
 from overarm.odds.result import Inputs
@@ -21,53 +22,56 @@ if TYPE_CHECKING:
 COMPUTED = {"power.thrust": "thrust_scale", "power.torque": "torque_scale"}
 
 
-def quantity_of(setup: Setup, name: str) -> Any | None:
-    """Return the quantity of an input such as ``airframe.board.tilt``, or None if no card asks for it.
+class Entry(NamedTuple):
+    """An uncertain input as its card has it."""
 
-    An attribute of a card is the name of the input with its unit behind it.
-    """
-    *rooms, last = name.split(".")
-    card: Any = setup
-    for room in rooms:
-        card = getattr(card, room, None)
-    if card is None:
-        return None
-    if name in COMPUTED:
-        return getattr(card, COMPUTED[name])()
-    for field in type(card).model_fields:
-        if field == last or (field.startswith(last + "_") and field.removeprefix(last + "_") in UNITS):
-            return getattr(card, field)
+    quantity: Quantity
+    measured_spread: float  # what its spread would be, once measured
+
+
+def _field(card: Any, key: str) -> tuple[Quantity, Amount] | None:
+    """Return the quantity of a card under its key in a setup file, and what the field accepts."""
+    for name, field in type(card).model_fields.items():
+        extra = field.json_schema_extra
+        if field.alias == key and isinstance(extra, dict):
+            found, accepts = getattr(card, name), extra.get("amount")
+            if isinstance(found, Quantity) and isinstance(accepts, Amount):
+                return found, accepts
     return None
 
 
-UNITS = frozenset(
-    {
-        "m", "m2", "kg", "rad", "s", "mps", "mps2", "hz", "per_s", "share", "ohm", "a", "v", "rpm_per_v", "n",
-        "npm", "kg_m2", "k", "pa", "ah", "radps_per_v",
-    }
-)  # fmt: skip
-
-
-def _uncertain(setup: Setup, rules: Rules) -> dict[str, Any]:
-    """Return the quantity of each unknown input that a card asks for."""
-    found = {}
-    for item in rules.inputs:
-        quantity = quantity_of(setup, item.name) if item.layer == "unknown" else None
-        if quantity is not None:
-            found[item.name] = quantity
-    return found
+def entry_of(setup: Setup, name: str) -> Entry | None:
+    """Return the entry of an input such as ``airframe.board.tilt``; None if no card asks for it."""
+    *rooms, key = name.split(".")
+    card: Any = setup
+    for room in rooms:
+        card = getattr(card, room, None)
+        if card is None:
+            return None
+    if name in COMPUTED:
+        computed: Quantity = getattr(card, COMPUTED[name])()
+        return Entry(computed, COMPUTED_SHARE[name] * computed.value)
+    found = _field(card, key)
+    if found is None:
+        return None
+    quantity, accepts = found
+    return Entry(quantity, accepts.parse({"value": quantity.text, "known": "measured"}).spread)
 
 
 def guesswork(setup: Setup, rules: Rules) -> tuple[Inputs, tuple[Measurable, ...]]:
-    """Return how many inputs there are and which are guessed, and which of those can be measured."""
-    quantities = _uncertain(setup, rules)
-    guessed = tuple(name for name, item in quantities.items() if item.known != "measured")
+    """Return how many inputs there are and which are guessed, and which of those can be measured.
+
+    What no card asks for (a built-in warp, say) is a guess of the tool and is not counted.
+    """
+    unknown = [item.name for item in rules.inputs if item.layer == "unknown"]
+    entries = {name: entry for name in unknown if (entry := entry_of(setup, name)) is not None}
+    guessed = tuple(name for name, entry in entries.items() if entry.quantity.known != "measured")
     measurable = tuple(
-        Measurable(name, quantities[name].spread, bench.spread(quantities[name].value), bench.how)
-        for name, bench in MEASUREMENTS.items()
-        if name in guessed
+        Measurable(name, entries[name].quantity.spread, entries[name].measured_spread, HOW[name])
+        for name in guessed
+        if name in HOW
     )
-    return Inputs(len(quantities), guessed), measurable
+    return Inputs(len(entries), guessed), measurable
 
 
 def setup_hash(setup: Setup) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from overarm.errors import InputError
+from overarm.errors import InputError, Problem
 from overarm.odds.intervals import Interval
 
 DEFAULT_LAUNCHES = 10_000
@@ -26,23 +26,21 @@ class StopRule(NamedTuple):
     until_width: float | None = None
 
 
+def _outside(key: str, value: float, cure: str) -> InputError:
+    return InputError([Problem("is outside what can be flown", cure, key=key, value=f"{value:,g}")])
+
+
 def stop_rule(launches: int | None, until_width: float | None, traces: int = 0) -> StopRule:
     """Return the rule for what was asked. InputError if it makes no sense."""
     if until_width is not None and not NARROWEST <= until_width <= 1.0:
-        raise InputError(
-            f"until-width: {until_width:g} cannot be reached. Give a share between {NARROWEST:g} and 1, "
-            "such as 0.04 for four points of percent."
-        )
+        cure = f"Give a share from {NARROWEST:g} to 1, such as 0.04 for four points of percent."
+        raise _outside("until-width", until_width, cure)
     if launches is None:
         launches = DEFAULT_LAUNCHES if until_width is None else MOST_LAUNCHES
     if not 1 <= launches <= LIMIT_LAUNCHES:
-        raise InputError(
-            f"launches: {launches:,} cannot be flown. Give a number from 1 to {LIMIT_LAUNCHES:,}."
-        )
+        raise _outside("launches", launches, f"Give a number from 1 to {LIMIT_LAUNCHES:,}.")
     if not 0 <= traces <= MOST_TRACES:
-        raise InputError(
-            f"trace: {traces:,} launches cannot be kept. Give a number from 0 to {MOST_TRACES:,}."
-        )
+        raise _outside("trace", traces, f"Give a number from 0 to {MOST_TRACES:,}.")
     return StopRule(launches, until_width)
 
 
