@@ -105,14 +105,15 @@ def test_table_rows_come_back(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("J,CT\n0,0.1\n", "line 1: no column CP"),
+        ("J,CT\n0,0.1\n", "table.csv:1: no column CP"),
         ("", "no column J, CT, CP"),
-        (GOOD + "0.8,abc,0.01\n", "line 7, column CT: 'abc'"),
-        (GOOD + "0.8,nan,0.01\n", "line 7, column CT: 'nan'"),
-        (GOOD + "0.8,0.1\n", "line 7, column CP"),
-        (GOOD + "0.8,7.0,0.01\n", "line 7, column CT"),
-        (GOOD + "-0.1,0.1,0.01\n", "line 7, column J: -0.1 is below zero"),
-        (GOOD + "0.451,0.1,0.01\n", "line 7, column J: 0.451 stands twice"),
+        (GOOD + "0.8,abc,0.01\n", "table.csv:7:2: CT: not a number within -1 to 1 (got abc)"),
+        (GOOD + "0.8,nan,0.01\n", "table.csv:7:2: CT: not a number within -1 to 1 (got nan)"),
+        (GOOD + "0.8,0.1\n", "table.csv:7:3: CP: not a number within -1 to 1 (got nothing)"),
+        (GOOD + "0.8,7.0,0.01\n", "table.csv:7:2: CT"),
+        (GOOD + '0.8,"0.1\n', "table.csv:7:3: CP"),
+        (GOOD + "-0.1,0.1,0.01\n", "table.csv:7:1: J: below zero (got -0.1)"),
+        (GOOD + "0.451,0.1,0.01\n", "table.csv:7:1: J: stands twice (got 0.451)"),
         ("J,CT,CP\n0.5,0.1,0.05\n0.6,0.1,0.05\n0.7,0.1,0.05\n", "from J at most 0.2"),
         ("J,CT,CP\n0,-0.1,0.05\n0.3,0.1,0.05\n0.7,0.1,0.05\n", "must be above zero"),
     ],
@@ -296,7 +297,7 @@ def test_coefficient_below_zero(field: str) -> None:
 
 
 def test_coefficient_not_finite() -> None:
-    with pytest.raises(UnphysicalError, match="roll_beta: not a finite number"):
+    with pytest.raises(UnphysicalError, match="roll_beta is not a finite number"):
         aerodynamics(GIVEN._replace(coefficients={"roll_beta": math.inf}))
 
 

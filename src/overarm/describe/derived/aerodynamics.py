@@ -23,7 +23,7 @@ from overarm.describe.derived.lattice import (
     wing_area,
 )
 from overarm.describe.derived.sections import SectionFigures, section_figures
-from overarm.errors import UnphysicalError
+from overarm.errors import Problem, UnphysicalError
 from overarm.physics.wing import Wing, lift_coefficient
 
 # A plain flap at low Reynolds number keeps about three quarters of its ideal effect: McCormick
@@ -129,25 +129,38 @@ def stall_offset(wing: Wing, lift: Callable[[Wing, float], float] = lift_coeffic
 
 def _check(wing: Wing) -> None:
     """Refuse what cannot fly or cannot be computed; UnphysicalError with the cure."""
-    wrong = [name for name, value in wing._asdict().items() if not math.isfinite(value)]
+    check = "Check the airframe card and its coefficients."
+    wrong = [
+        Problem(f"{name} is not a finite number", check, key=name, value=f"{value}")
+        for name, value in wing._asdict().items()
+        if not math.isfinite(value)
+    ]
+    wrong += [
+        Problem(f"{name} must be above zero", check, key=name, value=f"{getattr(wing, name):g}")
+        for name in ("area_m2", "span_m", "chord_m", "lift_alpha", "lift_max", "stall_sharpness")
+        if getattr(wing, name) <= 0.0
+    ]
     if wrong:
-        raise UnphysicalError(f"{', '.join(wrong)}: not a finite number; check the airframe card")
-    for name in ("area_m2", "span_m", "chord_m", "lift_alpha", "lift_max", "stall_sharpness"):
-        if getattr(wing, name) <= 0.0:
-            raise UnphysicalError(f"{name} is {getattr(wing, name):g}; it must be above zero")
+        raise UnphysicalError(wrong)
     if wing.balance_point_m >= wing.neutral_point_m - LEAST_MARGIN * wing.chord_m:
-        raise UnphysicalError(
-            f"balance_point is {wing.balance_point_m * 1000:.0f} mm behind the root leading edge, but the "
-            f"neutral point lies at {wing.neutral_point_m * 1000:.0f} mm: the aeroplane would swap ends. "
-            f"Move the balance point forward of "
-            f"{(wing.neutral_point_m - 0.05 * wing.chord_m) * 1000:.0f} mm (5 % of the mean chord ahead), "
-            "or correct the planform or the neutral_point"
+        limit_mm = (wing.neutral_point_m - 0.05 * wing.chord_m) * 1000.0
+        problem = Problem(
+            f"the balance point is not ahead of the neutral point ({wing.neutral_point_m * 1000:.0f} mm behind "
+            "the root leading edge): the aeroplane would swap ends",
+            f"Move the balance point forward of {limit_mm:.0f} mm (5 % of the mean chord ahead), or correct "
+            "the planform or the neutral_point.",
+            key="balance_point",
+            value=f"{wing.balance_point_m * 1000:.0f} mm",
         )
+        raise UnphysicalError([problem])
     if wing.moment_elevator >= 0.0:
-        raise UnphysicalError(
-            f"moment_elevator is {wing.moment_elevator:g}; a surface behind the balance point gives a "
-            "value below zero. Check span_from, span_to and sweep"
+        problem = Problem(
+            "the elevator pitches the wrong way: a surface behind the balance point must give less than zero",
+            "Check span_from, span_to and sweep.",
+            key="moment_elevator",
+            value=f"{wing.moment_elevator:g}",
         )
+        raise UnphysicalError([problem])
 
 
 def _wing(given: Given, found: LatticeFigures, section: SectionFigures, drag_induced: float) -> Wing:

@@ -18,7 +18,7 @@ from pathlib import Path
 import numpy as np
 import platformdirs
 
-from overarm.errors import UnphysicalError
+from overarm.errors import Problem, UnphysicalError
 
 SCHEMA = 1
 MAKERS = ("aerosandbox", "neuralfoil")
@@ -81,9 +81,7 @@ def kept(
         figures = {name: float(value) for name, value in compute().items()}
     wrong = [name for name in names if not math.isfinite(figures[name])]
     if wrong:
-        raise UnphysicalError(
-            f"the {kind} gives no finite {', '.join(wrong)}; check chords, span, sweep and surfaces of the "
-            "airframe card"
-        )
+        cure = "Check chords, span, sweep, section and surfaces of the airframe card."
+        raise UnphysicalError([Problem(f"the {kind} gives no finite {', '.join(wrong)}", cure)])
     _write(file, figures)
     return figures

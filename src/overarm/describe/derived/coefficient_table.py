@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from overarm.describe.derived.blade import advance_angle_of, knot_angles, star_factor
-from overarm.errors import InputError
+from overarm.errors import InputError, Problem
 from overarm.physics.propeller import REFERENCE_RADIUS
 
 Floats = npt.NDArray[np.float64]
@@ -30,18 +30,53 @@ class Coefficients(NamedTuple):
     power: Floats
 
 
-def _number(text: str | None, place: str, column: str) -> float:
+def _lines(file: Path) -> list[tuple[int, str]]:
+    """Return the numbered lines that say something."""
     try:
-        value = float(text or "")
-    except ValueError:
-        value = math.nan
-    limit = HIGHEST_J if column == "J" else HIGHEST_COEFFICIENT
-    if not -limit <= value <= limit:
-        raise InputError(
-            f"{place}, column {column}: {text!r} is not a number within {-limit:g} to {limit:g}; "
-            "write a plain decimal number"
+        if file.stat().st_size > LARGEST_FILE_BYTES:
+            cure = "A propeller table has a few dozen rows; keep those of one propeller."
+            raise InputError([Problem("larger than 1 MB", cure, file=str(file))])
+        lines = file.read_text("utf-8-sig").splitlines()
+    except (OSError, UnicodeDecodeError) as error:
+        problem = Problem(f"cannot be read as text: {error}", "Give a CSV file in UTF-8.", file=str(file))
+        raise InputError([problem]) from error
+    return [(number, line) for number, line in enumerate(lines, 1) if line.strip() and line[0] != "#"]
+
+
+def _cells(line: str) -> list[str]:
+    try:
+        return [cell.strip() for cell in next(csv.reader([line]), [])]
+    except csv.Error:
+        return []
+
+
+class _Row(NamedTuple):
+    """One row of the file, with its place for the error message."""
+
+    file: Path
+    line: int
+    header: list[str]
+    cells: list[str]
+
+    def wrong(self, column: str, message: str, cure: str) -> InputError:
+        place = self.header.index(column)
+        value = self.cells[place] if place < len(self.cells) else "nothing"
+        return InputError(
+            [Problem(message, cure, str(self.file), self.line, place + 1, key=column, value=value)]
         )
-    return value
+
+    def number(self, column: str) -> float:
+        place = self.header.index(column)
+        try:
+            value = float(self.cells[place])
+        except (ValueError, IndexError):
+            value = math.nan
+        limit = HIGHEST_J if column == "J" else HIGHEST_COEFFICIENT
+        if not -limit <= value <= limit:
+            raise self.wrong(
+                column, f"not a number within {-limit:g} to {limit:g}", "Write a plain decimal number."
+            )
+        return value
 
 
 def read_coefficients(file: Path) -> Coefficients:
@@ -50,40 +85,30 @@ def read_coefficients(file: Path) -> Coefficients:
     Rows may stand in any order; lines that begin with # are left out. Raises InputError naming file,
     line and column.
     """
-    try:
-        if file.stat().st_size > LARGEST_FILE_BYTES:
-            raise InputError(f"{file}: larger than 1 MB; a propeller table has a few dozen rows")
-        lines = file.read_text("utf-8-sig").splitlines()
-    except (OSError, UnicodeDecodeError) as error:
-        raise InputError(f"{file}: cannot be read as text ({error}); give a CSV file in UTF-8") from error
-    numbered = [(place, line) for place, line in enumerate(lines, 1) if line.strip() and line[0] != "#"]
-    rows = csv.reader(line for _, line in numbered)
-    header = [name.strip() for name in next(rows, [])]
+    lines = _lines(file)
+    header = _cells(lines[0][1]) if lines else []
     missing = [name for name in COLUMNS if name not in header]
     if missing:
-        raise InputError(
-            f"{file}, line {numbered[0][0] if numbered else 1}: no column {', '.join(missing)}; "
-            "the header line must name J, CT and CP"
-        )
+        number = lines[0][0] if lines else 1
+        cure = "The header line must name J, CT and CP."
+        raise InputError([Problem(f"no column {', '.join(missing)}", cure, file=str(file), line=number)])
     found: dict[float, tuple[float, float]] = {}
-    for (place, _), cells in zip(numbered[1 : MOST_ROWS + 1], rows, strict=False):
-        row = dict(zip(header, cells, strict=False))
-        where = f"{file}, line {place}"
-        ratio, push, power = (_number(row.get(name), where, name) for name in COLUMNS)
+    for number, line in lines[1 : MOST_ROWS + 1]:
+        row = _Row(file, number, header, _cells(line))
+        ratio, push, power = (row.number(name) for name in COLUMNS)
         if ratio < 0.0:
-            raise InputError(f"{where}, column J: {ratio:g} is below zero; J starts at 0 (standing still)")
+            raise row.wrong("J", "below zero", "J starts at 0, standing still.")
         if ratio in found:
-            raise InputError(f"{where}, column J: {ratio:g} stands twice; keep one row")
+            raise row.wrong("J", "stands twice", "Keep one row.")
         found[ratio] = (push, power)
     if len(found) < 3 or min(found) > 0.2 or max(found) < 0.3:
-        raise InputError(
-            f"{file}: needs at least three rows, from J at most 0.2 to J at least 0.3; "
-            "the launch begins at J = 0"
-        )
+        cure = "Give at least three rows, from J at most 0.2 to J at least 0.3; a launch begins at J = 0."
+        raise InputError([Problem("too few rows or too small a range of J", cure, file=str(file))])
     ordered = sorted(found)
     values = np.array([found[ratio] for ratio in ordered])
     if values[0, 0] <= 0.0 or values[0, 1] <= 0.0:
-        raise InputError(f"{file}: CT and CP of the lowest J must be above zero")
+        cure = "Both must be above zero where the propeller stands still."
+        raise InputError([Problem("CT or CP of the lowest J is not above zero", cure, file=str(file))])
     return Coefficients(np.array(ordered), values[:, 0], values[:, 1])
 
 

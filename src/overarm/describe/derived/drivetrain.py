@@ -12,7 +12,7 @@ from overarm.describe.derived.blade import Speed, blade_table, generic_blade
 from overarm.describe.derived.coefficient_table import read_coefficients, table_of
 from overarm.describe.derived.inertia import propeller_inertia
 from overarm.describe.derived.propulsion import Drive, Match, Reading, calibrated, settle
-from overarm.errors import UnphysicalError
+from overarm.errors import Problem, UnphysicalError
 from overarm.physics.motor import Motor, Pack, cell_volts, cold_factor
 from overarm.physics.propeller import REFERENCE_RADIUS, Propeller
 
@@ -89,10 +89,12 @@ def drivetrain(power: PowerValues, readings: tuple[Reading, ...], rows_from: Pat
         full = settle(drive, power.ceiling)
         rpm = full.rpm
         if rpm <= 0.0 or full.thrust_n <= 0.0:
-            raise UnphysicalError(
-                f"the motor does not turn the propeller at {power.ceiling * 100:.0f} % throttle; check kv, "
-                "motor_resistance, no_load_current, pack_volts and the propeller"
+            problem = Problem(
+                f"the motor does not turn the propeller at {power.ceiling * 100:.0f} % throttle",
+                "Check kv, motor_resistance, no_load_current, pack_volts and the propeller.",
+                key="power",
             )
+            raise UnphysicalError([problem])
     if power.pitch_m > 0.8 * power.diameter_m and not readings and rows_from is None:
         notes = (*notes, "The pitch is above 0.8 of the diameter: computed static pull is unreliable there.")
     return Driven(drive, full, settle(drive, 0.5), notes)

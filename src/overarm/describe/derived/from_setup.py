@@ -14,7 +14,7 @@ from overarm.describe.derived.lattice import Planform, mean_chord
 from overarm.describe.derived.propulsion import Reading, blade_pass, rpm_at_tip, spool_time
 from overarm.describe.derived.reach import Arm, HandReach, clear_times, self_start_tilt
 from overarm.describe.derived.reserves import authority
-from overarm.errors import UnphysicalError
+from overarm.errors import Problem, UnphysicalError
 from overarm.physics.motor import Motor
 from overarm.physics.surfaces import Surfaces
 
@@ -48,7 +48,10 @@ def _planform(airframe: Any) -> Planform:
     root_m, tip_m, span_m = airframe.root_chord_m.value, airframe.tip_chord_m.value, airframe.span_m.value
     area_m2 = airframe.area_m2.value
     if min(root_m, tip_m, span_m, area_m2) <= 0.0:
-        raise UnphysicalError("span, area and chords must all be above zero; check the airframe card")
+        problem = Problem(
+            "span, area and chords must all be above zero", "Check the airframe card.", key="airframe"
+        )
+        raise UnphysicalError([problem])
     scale = area_m2 / (0.5 * (root_m + tip_m) * span_m)
     tail = airframe.tail
     sweep_rad = airframe.sweep_rad.value
@@ -62,7 +65,10 @@ def _planform(airframe: Any) -> Planform:
             tail.fin_height_m.value,
         )
         if mean_m <= 0.0 or tail_sheet[0] <= 0.0 or tail_sheet[1] <= 0.0:
-            raise UnphysicalError("tail area and span must be above zero; check tail on the airframe card")
+            problem = Problem(
+                "tail area and span must be above zero", "Check tail on the airframe card.", key="tail"
+            )
+            raise UnphysicalError([problem])
     else:
         fins_m2 = _value(tail.fin_area_m2) if tail is not None else None
         fins_m2 = FIN_AREA_SHARE * area_m2 if fins_m2 is None else fins_m2

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from overarm.errors import UnphysicalError
+from overarm.errors import Problem, UnphysicalError
 from overarm.physics.rigid_body import Mass
 
 SPREAD_SHARE = 0.25
@@ -51,13 +51,18 @@ def mass_and_inertia(size: Size, swung: Swung) -> Mass:
     izz = izz if swung.yaw_kg_m2 is None else swung.yaw_kg_m2
     for name, value in (("mass", size.mass_kg), ("roll", ixx), ("pitch", iyy), ("yaw", izz)):
         if not 0.0 < value < 1e3:
-            raise UnphysicalError(f"{name} inertia or mass is {value:g}; it must be above zero")
+            key = "mass" if name == "mass" else f"{name}_inertia"
+            problem = Problem("must be above zero", "Weigh or swing again.", key=key, value=f"{value:g}")
+            raise UnphysicalError([problem])
     largest = max(ixx, iyy, izz)
     if largest > (ixx + iyy + izz - largest) * 1.001:
-        raise UnphysicalError(
-            f"moments of inertia {ixx:.4g}, {iyy:.4g} and {izz:.4g} kg m2: no body has one that is larger "
-            "than the other two together; check the swing times and the cord lengths"
+        problem = Problem(
+            "no body has a moment of inertia that is larger than the other two together",
+            "Check the swing times and the cord lengths.",
+            key="roll_inertia, pitch_inertia, yaw_inertia",
+            value=f"{ixx:.4g}, {iyy:.4g}, {izz:.4g} kg m2",
         )
+        raise UnphysicalError([problem])
     return Mass(size.mass_kg, ixx, iyy, izz, PRODUCT_OF_ROLL * ixx)
 
 

@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.optimize import brentq
 
-from overarm.errors import InputError
+from overarm.errors import InputError, Problem
 from overarm.physics.motor import Motor, Pack, driving_torque, loaded_volts, motor_current
 from overarm.physics.propeller import Propeller, shaft_torque, spin_energy, thrust, tip_speed
 
@@ -149,10 +149,13 @@ def calibrated(drive: Drive, readings: tuple[Reading, ...]) -> tuple[Drive, tupl
         amps = motor_current(bench.motor, bench.pack, top.throttle, max(0.0, spin_radps))
         shaft_nm = driving_torque(bench.motor, amps)
         if spin_radps <= 0.0 or shaft_nm <= 0.0:
-            raise InputError(
-                f"bench reading at {top.throttle * 100:.0f} % throttle: this motor on this pack does not "
-                "turn so; check kv, motor_resistance, pack volts, and the reading's rpm and current"
+            problem = Problem(
+                "this motor on this pack does not turn so",
+                "Check kv, motor_resistance, pack volts, and the reading's rpm and current.",
+                key="bench",
+                value=f"the reading at {top.throttle * 100:.0f} % throttle",
             )
+            raise InputError([problem])
         plain = _at(bench, top.throttle, 0.0, spin_radps)
         torque_scale *= shaft_nm / plain.torque_nm
     scaled = bench._replace(propeller=bench.propeller._replace(torque_scale=torque_scale))

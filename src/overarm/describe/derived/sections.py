@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from overarm.describe.derived.cache import Figures, kept
-from overarm.errors import InputError
+from overarm.errors import InputError, Problem
 
 Floats = npt.NDArray[np.float64]
 
@@ -56,10 +56,13 @@ def coordinates(name: str, thickness: float | None) -> Any:
             airfoil = asb.Airfoil(wanted)
     if airfoil is None or airfoil.coordinates is None:
         words = ", ".join(WORDS)
-        raise InputError(
-            f"section {name!r} is neither one of {words} nor a name of the section database; "
-            "give one of these words or a name such as 's5010'"
+        problem = Problem(
+            f"neither one of {words} nor a name of the section database",
+            "Give one of these words or a name such as s5010.",
+            key="section",
+            value=name,
         )
+        raise InputError([problem])
     if thickness is None:
         return airfoil
     share = 0.5 * (1.0 - np.cos(np.linspace(0.0, math.pi, 121)))
