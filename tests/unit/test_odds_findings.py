@@ -6,10 +6,11 @@ The figures of the setups A to E are the project's own demo data. Limits: common
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
 
-from overarm.odds.checks import SINGLE, clear_time_s, self_start_tilt
+from overarm.odds.checks import SINGLE, clear_time_s, roll_reserve_at, self_start_tilt
 from overarm.odds.facts import Airframe, Cue, Facts, Plan, Power, Throw, detection_lead_s, felt_still_mps2
 from overarm.odds.finding import graded, worst_word
 from overarm.odds.findings import findings_of, has_stop
@@ -33,7 +34,7 @@ E = Facts(
     CUE._replace(tilt_rad=rad(7.0)),
     THROW,
     Power(1.01, 1.75, 0.15, 11.88, 5.0, 3.0, True),
-    Airframe(7.50, 8.1, 3.0, 9.0, 0.06, True, True),
+    Airframe(7.50, 8.1, (1.5, 3.0, 4.4), 9.0, 0.06, True, True),
     Plan(0.60, 0.25, 0.95, 0.60, rad(15.0), 30.0, 40.0, ((70.0, 8.0),)),
 )
 B = E._replace(
@@ -182,7 +183,7 @@ def test_clear_time_without_scatter_is_the_worked_one(monkeypatch: pytest.Monkey
     )
 
 
-def change(facts: Facts, group: str, **values: float) -> Facts:
+def change(facts: Facts, group: str, **values: Any) -> Facts:
     return facts._replace(**{group: getattr(facts, group)._replace(**values)})
 
 
@@ -200,8 +201,8 @@ CASES = [
     ("thrust", "power", {"thrust_to_weight": 0.3}, "stop"),
     ("thrust", "power", {"thrust_to_weight": 0.45}, "watch"),
     ("throttle rise", "plan", {"rise_per_s": 4.0}, "watch"),
-    ("roll reserve", "airframe", {"roll_reserve": 0.5}, "stop"),
-    ("roll reserve", "airframe", {"roll_reserve": 1.0}, "watch"),
+    ("roll reserve", "airframe", {"roll_reserve": (0.1, 0.4, 0.7)}, "stop"),
+    ("roll reserve", "airframe", {"roll_reserve": (0.5, 1.0, 1.4)}, "watch"),
     ("pitch reserve", "airframe", {"pitch_reserve": 1.4}, "watch"),
     ("static margin", "airframe", {"static_margin": -0.01}, "stop"),
     ("static margin", "airframe", {"static_margin": 0.02}, "watch"),
@@ -247,6 +248,15 @@ def test_every_sentence_is_plain() -> None:
             assert item.sentence.endswith(".")
             assert "nan" not in item.sentence.lower()
             assert "safe" not in item.sentence.lower()
+
+
+def test_roll_reserve_between_and_beyond_the_given_speeds() -> None:
+    given = (1.0, 2.0, 3.0)
+    assert [roll_reserve_at(given, ratio) for ratio in (0.7, 1.0, 1.1, 1.2)] == pytest.approx(
+        [1.0, 2.0, 2.5, 3.0]
+    )
+    assert roll_reserve_at(given, 2.4) == pytest.approx(12.0)
+    assert roll_reserve_at(given, 0.35) == pytest.approx(0.25)
 
 
 def test_words() -> None:

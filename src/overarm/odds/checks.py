@@ -24,6 +24,7 @@ CLEAR_MARGIN_M = 0.05
 HAND_GAP_M = 0.15
 NEAR_OBSTACLE_M = 150.0
 SAMPLES = 20_000
+ROLL_RATIOS = (0.7, 1.0, 1.2)
 DETECTION_SD_S = 0.05  # of the time from detection to release, unmeasured
 
 
@@ -253,11 +254,21 @@ def throttle_rise(facts: Facts) -> Finding:
     )
 
 
+def roll_reserve_at(reserves: tuple[float, float, float], ratio: float) -> float:
+    """Return the roll reserve at a speed ratio: between the given ones linear, beyond as the square."""
+    lowest, highest = ROLL_RATIOS[0], ROLL_RATIOS[-1]
+    if ratio > highest:
+        return reserves[-1] * (ratio / highest) ** 2
+    if ratio < lowest:
+        return reserves[0] * (ratio / lowest) ** 2
+    return float(np.interp(ratio, ROLL_RATIOS, reserves))
+
+
 def roll_reserve(facts: Facts) -> Finding:
     """Roll authority over motor torque at a slow release, one of twenty."""
     throw, airframe = facts.throw, facts.airframe
     slow = max(0.1, throw.speed_mps - P5_SD * throw.speed_sd_mps) + throw.headwind_mps
-    reserve = airframe.roll_reserve * (slow / airframe.stall_speed_mps) ** 2
+    reserve = roll_reserve_at(airframe.roll_reserve, slow / airframe.stall_speed_mps)
     word = graded(reserve, 2.0, 1.0)
     sentence = (
         f"At a slow release the surfaces roll {reserve:.1f} times as hard as the motor's torque; 2 is wanted."

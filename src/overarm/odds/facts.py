@@ -66,7 +66,9 @@ class Airframe(NamedTuple):
 
     stall_speed_mps: float
     glide_ratio: float
-    roll_reserve: float  # roll authority over motor torque at the stall speed
+    roll_reserve: tuple[
+        float, float, float
+    ]  # roll authority over torque at 0.7, 1.0, 1.2 times the stall speed
     pitch_reserve: float  # pitch authority over the moment of the thrust line at the stall speed
     static_margin: float
     mass_known: bool

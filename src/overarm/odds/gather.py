@@ -115,7 +115,7 @@ def _airframe(setup: Setup, derived: Derived) -> Airframe:
     return Airframe(
         stall_speed_mps=derived.stall_speed_mps,
         glide_ratio=derived.best_glide_ratio,
-        roll_reserve=derived.roll_reserve[1.0],
+        roll_reserve=(derived.roll_reserve[0.7], derived.roll_reserve[1.0], derived.roll_reserve[1.2]),
         pitch_reserve=min(derived.pitch_reserve, FAR_RESERVE),
         static_margin=derived.static_margin_share,
         mass_known=card.mass_kg.known == "measured",

@@ -13,9 +13,8 @@ from overarm.odds.facts import GRAVITY_MPS2, Facts, detection_lead_s
 from overarm.odds.finding import Finding, Word
 
 BUDGET_RATIO = 1.05
-CLIMB_BELOW_PITCH_RAD = math.radians(
-    3.0
-)  # path of the climb below the pitch held; common practice, no source
+# Path of the climb below the pitch held; common practice, no source.
+CLIMB_BELOW_PITCH_RAD = math.radians(3.0)
 LOWEST_M = 0.7
 SLOWEST_THROW_STARTED_PER_S = 0.60
 WIND_SD_MPS = 0.5

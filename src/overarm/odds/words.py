@@ -102,7 +102,7 @@ def answer(result: OddsResult) -> str:
     if campaign.cancelled:
         lines.append(f"CANCELLED after {campaign.launches:,} launches; this is what they say.")
     lines += [
-        f"Odds of a clean launch: {result.headline}.",
+        f"{result.headline}.",
         "",
         _wrapped(result.weakest_link.sentence),
         "",
