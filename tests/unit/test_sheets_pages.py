@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from overarm.sheets import write
+from overarm.sheets import evidence, write
 from overarm.sheets.canvas import Size, prefixed, recoloured
 from overarm.sheets.chain import draw_chain
 from overarm.sheets.checks import CAUTIONS, Limits, field_checks
@@ -222,6 +222,27 @@ def test_same_input_gives_the_same_bytes(made: Any, sheet: write.Sheet) -> None:
     again = write.make_sheet(made.content, made.data)
     assert again.html == sheet.html
     assert again.pdf == sheet.pdf
+
+
+def test_a_sheet_of_launches_that_never_start_still_says_so(made: Any) -> None:
+    traces = []
+    for trace in made.traces[:5]:
+        carried = trace["t_s"] < 1.4  # before the throw
+        traces.append({name: column[carried] for name, column in trace.items()})
+    table = made.table[:5].copy()
+    for name in ("detection_s", "release_s", "clear_s"):
+        table[name] = -1.0
+    table["outcome"] = 5
+    data = made.data._replace(
+        fan=evidence.fan_data(made.plan, traces),
+        race=evidence.race_data(made.plan, table, traces),
+        blade=evidence.blade_data(made.plan, table, traces),
+        strip=evidence.strip_data(made.plan, traces, [5] * 5),
+    )
+    sheet = write.make_sheet({**made.content, "race": "x"}, data)
+    assert "left the hand" in sheet.html
+    assert "no start" in sheet.html
+    assert sheet.pdf.startswith(b"%PDF-")
 
 
 def test_weaker_links_are_drawn_thinner(made: Any) -> None:

@@ -51,36 +51,35 @@ def checked_paper(name: str) -> str:
 
 
 def sheet(
-    setup: Annotated[Path, typer.Argument(help="The setup file.")],
+    setup: Annotated[Path, typer.Argument(help="Setup file (YAML).", show_default=False)],
     out: Annotated[Path, typer.Option(help="Folder for the two files; made if missing.")] = Path(),
-    launches: Annotated[int, typer.Option(min=100, help="Launches behind the odds.")] = 10_000,
-    seed: Annotated[int, typer.Option(min=0, help="Which random numbers.")] = 1,
-    paper: Annotated[str, typer.Option(callback=checked_paper, help="Paper of the PDF: a4.")] = "a4",
+    launches: Annotated[int, typer.Option(help="Launches behind the odds.", min=1)] = 10_000,
+    seed: Annotated[int, typer.Option(help="The same seed gives the same sheet.", min=0)] = 1,
+    paper: Annotated[str, typer.Option(help="Paper of the PDF: a4.", callback=checked_paper)] = "a4",
     date: Annotated[str, typer.Option(help="Date as it is printed; today if not given.")] = "",
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
 ) -> None:
     """Write the launch sheet: a PDF of two A4 pages and one HTML page for a phone."""
-    import overarm
+    from overarm.describe import load
     from overarm.describe.derived import derive
     from overarm.errors import InputError
+    from overarm.odds.run import odds
     from overarm.sheets.write import write_sheet
 
-    read = overarm.load(setup)
-    derived = derive(read)
-    result = overarm.odds(read, launches=launches, seed=seed)
+    card = load(setup)
+    derived = derive(card)
+    result = odds(card, launches, seed)
     try:
         with told_on_terminal() as progress:
-            paths = write_sheet(read, derived, result, out, date=date or today_words(), progress=progress)
+            paths = write_sheet(card, derived, result, out, date=date or today_words(), progress=progress)
     except OSError as error:
         raise InputError(
             f"{out}: the sheet cannot be written: {error.strerror}; choose another --out"
         ) from error
-    except ValueError as error:
-        raise InputError(f"{setup}: {error}") from error
     if as_json:
         answer = {"pdf": str(paths.pdf), "html": str(paths.html), "odds": result.to_dict()}
-        typer.echo(json.dumps(answer, indent=2, ensure_ascii=False))
+        typer.echo(json.dumps(answer, indent=2, allow_nan=False))
     else:
-        typer.echo(f"{paths.pdf}\n{paths.html}")
-    if any(finding.word == "stop" for finding in result.findings):
+        typer.echo(f"{result.headline}\n{paths.pdf}\n{paths.html}")
+    if result.has_stop:
         raise typer.Exit(STOP_EXIT)

@@ -177,3 +177,15 @@ def recoloured(svg: str) -> str:
     for name, value in LIGHT.items():
         svg = svg.replace(value, f"var(--{name})")
     return svg
+
+
+def empty_picture(name: str, title: str, words: str, size: Size) -> Picture:
+    """Return a hatched panel that says why there is nothing to draw."""
+    with sketch(name, size) as figure:
+        ax = axes(figure, size, Box(1, 1, size.width_mm - 2, size.height_mm - 2))
+        quiet(ax)
+        ax.axvspan(0, 1, facecolor=LIGHT["panel"], edgecolor=LIGHT["rule"], hatch="--", linewidth=0)
+        ax.set_xlim(0, 1)
+        lines = words if not size.narrow else words.replace(", ", ",\n")
+        ax.text(0.5, 0.5, lines, transform=ax.transAxes, ha="center", va="center", fontweight=600, bbox=LABEL)
+        return to_picture(figure, name, title, words)

@@ -13,7 +13,7 @@ from overarm.sheets.blade import BladeData
 from overarm.sheets.carpet import CarpetData, fill_carpet, rows_of
 from overarm.sheets.fan import FanData, Path
 from overarm.sheets.plan import Plan
-from overarm.sheets.race import RaceData
+from overarm.sheets.race import NO_RACE, RaceData
 from overarm.sheets.strip import Course, StripData
 
 Numbers = NDArray[np.float64]
@@ -141,10 +141,12 @@ def _bands(rows: list[Numbers]) -> Numbers:
 
 
 def race_data(plan: Plan, table: NDArray[np.void], traces: Sequence[Trace]) -> RaceData:
-    """Return what the race shows. ValueError if no traced launch was detected and released."""
+    """Return what the race shows; it has no times if no traced launch was detected and released."""
     flown = _flown(traces)
     if not flown:
-        raise ValueError("the race needs a recorded launch that was detected and left the hand")
+        none = np.zeros((3, 0))
+        wait_s = plan.settings.start_wait_s
+        return RaceData(none[0], none[0], none, none, wait_s, math.nan, math.nan, "", NO_RACE)
     away = away_s(plan, table)
     leaves = float(np.median([trace["t_s"][first] - fired for trace, first, fired in flown]))
     needs = [_need_at_first(plan, trace, first) for trace, first, _ in flown]

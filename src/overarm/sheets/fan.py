@@ -19,6 +19,7 @@ from overarm.sheets.canvas import (
     Picture,
     Size,
     axes,
+    empty_picture,
     quiet,
     sketch,
     to_picture,
@@ -35,6 +36,7 @@ LEVELS = (5.0, 25.0, 50.0, 75.0, 95.0)
 NEAR_M = 26.0
 SLOW, FAIR = 1.05, 1.25
 GRID_KNOTS = 400
+NO_FLIGHT = "Not one of the sampled launches left the hand, so there is no path to draw."
 
 
 class Path(NamedTuple):
@@ -268,9 +270,9 @@ def words_of(data: FanData, fan: Fan) -> str:
 
 
 def draw_fan(data: FanData, size: Size) -> Picture:
-    """Draw the launch fan. ValueError if there is no launch to draw."""
+    """Draw the launch fan, or say that no launch left the hand."""
     if not data.paths:
-        raise ValueError("the launch fan needs at least one recorded launch that left the hand")
+        return empty_picture("fan", "Launch fan", NO_FLIGHT, size)
     fan = fan_of(data)
     wide = size.width_mm - 2
     head_mm = 9.0 if size.narrow else 5.0

@@ -19,6 +19,7 @@ from overarm.sheets.canvas import (
     Picture,
     Size,
     axes,
+    empty_picture,
     quiet,
     sketch,
     to_picture,
@@ -30,6 +31,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 Numbers = NDArray[np.float64]
+
+NO_RACE = "Not one of the sampled launches was detected and released, so the race was never run."
 
 
 class RaceData(NamedTuple):
@@ -253,7 +256,9 @@ def words_of(data: RaceData) -> str:
 
 
 def draw_race(data: RaceData, size: Size) -> Picture:
-    """Draw the race."""
+    """Draw the race, or say that it was never run."""
+    if not data.time_s.size:
+        return empty_picture("race", "The race", NO_RACE, size)
     left = 1.5 if size.narrow else 36.0
     width = size.width_mm - left - (3.0 if size.narrow else 4.5)
     gap = 4.5 if size.narrow else 1.6

@@ -68,8 +68,8 @@ def _airframe_words(setup: Setup, derived: Derived) -> str:
 
 def propeller_words(setup: Setup) -> str:
     """Return the propeller as builders write it: diameter by pitch in inches."""
-    card = setup.power
-    return f"{number(card.propeller.diameter_m / INCH_M, 3)}x{number(card.propeller.pitch_m / INCH_M, 2)} in"
+    size = setup.power.propeller
+    return f"{number(size.diameter_m.value / INCH_M, 3)}x{number(size.pitch_m.value / INCH_M, 2)} in"
 
 
 def _power_words(setup: Setup, derived: Derived) -> str:
@@ -110,7 +110,7 @@ def _site_words(setup: Setup) -> str:
     day = setup.day
     warmth = f"{fixed(day.temperature_k.value - 273.15, 0)} °C"
     return (
-        f"{setup.site.place}; wind {fixed(day.wind_mps.value, 1)} m/s at "
+        f"{setup.site.place or setup.site.ground.capitalize()}; wind {fixed(day.wind_mps.value, 1)} m/s at "
         f"{fixed(day.wind_height_m.value, 0)} m, {_from_words(day.wind_angle_rad.value)}; {warmth}"
     )
 
@@ -130,7 +130,7 @@ def _speed(setup: Setup, table: NDArray[np.void]) -> tuple[float, float]:
     """Return the mean and spread of the release speed: of the card, or, off a line, as flown [m/s]."""
     card = setup.thrower
     if card is not None:
-        return card.release_speed_mps.value, card.release_speed_scatter_mps
+        return card.release_speed_mps.value, card.release_speed_scatter_mps.value
     flown = table["release_speed_mps"][table["release_s"] >= 0]
     return (float(np.mean(flown)), float(np.std(flown))) if flown.size else (1.0, 0.1)
 
@@ -140,8 +140,8 @@ def plan_of(setup: Setup, derived: Derived, inputs: Inputs, table: NDArray[np.vo
     speed, spread = _speed(setup, table)
     air, hand = inputs.base["air"][0], inputs.base["hand"][0]
     wind = float(air["wind_10m_mps"])
-    share = setup.day.wind_mps.spread / max(setup.day.wind_mps.value, 1e-6)
-    spread_wind = wind * share if setup.day.wind_mps.value > 0 else setup.day.wind_mps.spread
+    day = setup.day.wind_mps
+    lift = wind / day.value if day.value else 1.0  # from the height of the card to 10 m
     return Plan(
         name=setup.name,
         style=setup.style,
@@ -155,7 +155,7 @@ def plan_of(setup: Setup, derived: Derived, inputs: Inputs, table: NDArray[np.vo
         pusher=setup.power.position == "pusher",
         mass_kg=setup.airframe.mass_kg.value,
         cells=int(setup.power.cells),
-        pack_volts=setup.day.pack_volts_v.value,
+        pack_volts=float(inputs.base["pack"]["open_volts"][0]),
         stall_speed_mps=derived.stall_speed_mps,
         full_thrust_n=derived.full.thrust_n,
         thrust_exponent=_exponent(derived),
@@ -165,7 +165,7 @@ def plan_of(setup: Setup, derived: Derived, inputs: Inputs, table: NDArray[np.vo
         speed_sd_mps=spread,
         release_height_m=float(hand["height_m"]),
         wind_10m_mps=wind,
-        wind_sd_mps=spread_wind,
+        wind_sd_mps=day.spread * lift,
         wind_angle_rad=float(air["wind_angle_rad"]),
         roughness_m=float(air["roughness_m"]),
         obstacles=tuple(

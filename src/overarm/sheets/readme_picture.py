@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from overarm.sheets.canvas import FONTS, Picture
 from overarm.sheets.palette import LIGHT
@@ -21,18 +22,20 @@ def stacked_png(pictures: Mapping[str, Picture], names: tuple[str, ...]) -> byte
     rows = "\n".join(f'#image("{name}.svg", width: 186mm)' for name in names)
     source = f'#set page(width: 200mm, height: auto, margin: 7mm, fill: rgb("{LIGHT["paper"]}"))\n{rows}\n'
     files = {"main.typ": source.encode()} | {f"{name}.svg": pictures[name].svg.encode() for name in names}
-    return bytes(typst.compile(files, format="png", ppi=DOTS_PER_INCH, font_paths=[str(FONTS)]))
+    options: dict[str, Any] = {"input": files, "font_paths": [str(FONTS)]}
+    return bytes(typst.compile(format="png", ppi=DOTS_PER_INCH, **options))
 
 
 def main(setup_file: str, picture_file: str) -> None:
     """Fly the setup and draw its launch fan and race."""
-    import overarm
+    from overarm.describe import load
     from overarm.describe.derived import derive
+    from overarm.odds.run import odds
     from overarm.sheets.pictures import draw_all
     from overarm.sheets.write import sheet_data
 
-    setup = overarm.load(setup_file)
-    result = overarm.odds(setup, launches=LAUNCHES, seed=SEED)
+    setup = load(setup_file)
+    result = odds(setup, launches=LAUNCHES, seed=SEED)
     data, _ = sheet_data(setup, derive(setup), result, "")
     target = Path(picture_file)
     target.parent.mkdir(parents=True, exist_ok=True)

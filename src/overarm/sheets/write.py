@@ -105,21 +105,19 @@ def save_sheet(sheet: Sheet, folder: Path, stem: str) -> SheetPaths:
 def sheet_data(
     setup: Setup, derived: Derived, result: OddsResult, date: str, progress: Progress | None = None
 ) -> tuple[PictureData, dict[str, Any]]:
-    """Fly what the pictures need; return what they show, and the words of both pages.
-
-    ValueError if not one of the sampled launches was detected and left the hand.
-    """
-    from overarm.flight.inputs import build_inputs
+    """Fly what the pictures need; return what they show, and the words of both pages."""
+    from overarm.flight.inputs import inputs_of
     from overarm.sheets.answer import answer_of, chain_data
     from overarm.sheets.launches import carpet_share, sample_launches
     from overarm.sheets.reading import plan_of
 
-    inputs = build_inputs(setup, derived)
-    sample, traces = sample_launches(inputs, result.seed)
+    inputs = inputs_of(setup, derived)
+    seed = result.campaign.seed
+    sample, traces = sample_launches(inputs, seed)
     plan = plan_of(setup, derived, inputs, result.table)
     share = carpet_share(
         inputs,
-        result.seed,
+        seed,
         hand_share=plan.hand_share,
         line_speed_mps=plan.speed_mean_mps if plan.by_line else None,
     )
@@ -128,7 +126,7 @@ def sheet_data(
         race=race_data(plan, result.table, traces),
         carpet=carpet_data(plan, share, progress),
         blade=blade_data(plan, result.table, traces),
-        strip=strip_data(plan, traces, sample["outcome"]),
+        strip=strip_data(plan, traces, [int(number) for number in sample["outcome"]]),
         chain=chain_data(result),
     )
     return data, sheet_content(plan, answer_of(result, date), data)
@@ -159,8 +157,7 @@ def write_sheet(
     Returns
     -------
     SheetPaths
-        Both files, each written whole. Raises OSError if one cannot be written, ValueError if no
-        launch left the hand.
+        Both files, each written whole. Raises OSError if one cannot be written.
     """
     data, content = sheet_data(setup, derived, result, date, progress)
     return save_sheet(make_sheet(content, data, progress), folder, file_stem(setup.name))
