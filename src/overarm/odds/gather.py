@@ -14,7 +14,6 @@ if TYPE_CHECKING:
     from overarm.describe.cards import Setup
     from overarm.describe.derived import Derived
 
-HAND_SPEED_SD_SHARE = 0.10  # where a line launch has no scatter of its own
 FAR_RESERVE = 1e3
 
 
@@ -30,25 +29,29 @@ def _line_launch(setup: Setup, mass_kg: float) -> _LineLaunch:
     """Return the launch by line in closed form.
 
     Equations: speed by the energy balance of the line; time a quarter of the period of the mass on
-    the returning line, ``pi/2 sqrt(m/(eta k))``; first acceleration ``(eta F - friction)/m - g sin(ramp)``.
-    Source: harmonic motion; see docs/theory/line.md.
+    the returning line, ``pi/2 sqrt(m/(eta k))``; felt at first ``(eta F - friction)/m``, with gravity
+    along the ramp left in, as a sensor feels it. Source: harmonic motion; see docs/theory/line.md.
     """
     card = setup.line
     assert card is not None
     line = line_group(setup)
-    rise_m = (
-        line.stretch_m * math.sin(line.ramp_rad)
-        if line.ramp_m >= line.stretch_m
-        else line.ramp_m * math.sin(line.ramp_rad)
-    )
+    rise_m = min(line.ramp_m, line.stretch_m) * math.sin(line.ramp_rad)
     speed = float(line_speed(line, mass_kg, rise_m, 0.0))
     moving_kg = float(effective_mass(line, mass_kg))
     back_n = line.returned_share * float(pull(line, line.stretch_m))
     time_s = 0.5 * math.pi * math.sqrt(moving_kg * line.stretch_m / back_n)
     drag_n = line.friction * mass_kg * GRAVITY_MPS2 * math.cos(line.ramp_rad)
-    share = math.hypot(card.stretch_scatter_m / line.stretch_m, 0.5 * card.returned_share_scatter)
-    # What the sensor feels leaves gravity along the ramp in: specific force is pull less friction.
+    share = math.hypot(card.stretch_scatter_m.value / line.stretch_m, 0.5 * card.returned_share_scatter.value)
     return _LineLaunch(speed, speed * share, (back_n - drag_n) / mass_kg, time_s, line.height_m + rise_m)
+
+
+def _hand_log_sd(setup: Setup) -> float:
+    """Return the spread of the hand's deceleration: scatter from throw to throw, and what we do not know."""
+    card = setup.thrower
+    if card is None:
+        return 0.0
+    median = card.hand_deceleration_mps2
+    return math.hypot(card.hand_deceleration_scatter.value, median.spread / median.value)
 
 
 def _throw(setup: Setup, mass_kg: float) -> Throw:
@@ -56,19 +59,20 @@ def _throw(setup: Setup, mass_kg: float) -> Throw:
     card, line = setup.thrower, setup.line
     gate = setup.settings.speed_gate_mps
     by_line = _line_launch(setup, mass_kg) if line is not None else None
+    scatter_mps = card.release_speed_scatter_mps.value if card is not None else 0.0
     height = by_line.height_m if by_line else hand.height_m
     headwind = -float(mean_wind(air, height)) * float(along_wind(air, 1.0, 0.0)[0])
     return Throw(
         speed_mps=by_line.speed_mps if by_line else hand.speed_mps,
-        speed_sd_mps=by_line.speed_sd_mps if by_line else card.release_speed_scatter_mps,
+        speed_sd_mps=by_line.speed_sd_mps if by_line else scatter_mps,
         stroke_m=hand.stroke_m,
         hold_s=hand.hold_s,
         height_m=height,
         headwind_mps=headwind,
         hand_deceleration_mps2=hand.hand_deceleration_mps2,
-        hand_deceleration_log_sd=card.hand_deceleration_scatter if card else 0.0,
+        hand_deceleration_log_sd=_hand_log_sd(setup),
         hand_lag_mps=hand.hand_lag_mps,
-        hand_lag_sd_mps=card.hand_lag_scatter_mps if card else 0.0,
+        hand_lag_sd_mps=card.hand_lag_scatter_mps.value if card else 0.0,
         grip_to_disc_m=hand.grip_to_disc_m,
         grip_gap_m=setup.airframe.grip_gap_m.value,
         first_pull_mps2=by_line.first_pull_mps2 if by_line else 0.0,
@@ -133,7 +137,7 @@ def _plan(setup: Setup) -> Plan:
         cruise_ceiling=card.cruise_ceiling_share.value,
         climb_pitch_rad=card.climb_pitch_rad.value,
         handover_height_m=card.handover_height_m.value,
-        home_height_m=home.value if home is not None else -1.0,
+        home_height_m=home.value,
         obstacles=tuple((item.distance_m.value, item.height_m.value) for item in setup.site.obstacles),
     )
 

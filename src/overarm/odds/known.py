@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from overarm.describe.quantity import Amount, Quantity
@@ -59,24 +58,18 @@ def entry_of(setup: Setup, name: str) -> Entry | None:
 
 
 def guesswork(setup: Setup, rules: Rules) -> tuple[Inputs, tuple[Measurable, ...]]:
-    """Return how many inputs there are and which are guessed, and which of those can be measured.
+    """Return how many inputs have a spread and which are guessed, and which of those can be measured.
 
     What no card asks for (a built-in warp, say) is a guess of the tool and is not counted.
     """
-    unknown = [item.name for item in rules.inputs if item.layer == "unknown"]
-    entries = {name: entry for name in unknown if (entry := entry_of(setup, name)) is not None}
-    guessed = tuple(name for name, entry in entries.items() if entry.quantity.known != "measured")
-    measurable = tuple(
-        Measurable(name, entries[name].quantity.spread, entries[name].measured_spread, HOW[name])
-        for name in guessed
-        if name in HOW
-    )
-    return Inputs(len(entries), guessed), measurable
-
-
-def setup_hash(setup: Setup) -> str:
-    """Return the SHA-256 of the setup with all its defaults, as 64 hexadecimal digits."""
-    return hashlib.sha256(setup.model_dump_json().encode()).hexdigest()
+    count = sum(item.spread > 0.0 for _, item in setup.inputs())
+    measurable = []
+    for item in rules.inputs:
+        entry = entry_of(setup, item.name) if item.layer == "unknown" and item.name in HOW else None
+        if entry is not None and entry.quantity.known != "measured":
+            spread = entry.quantity.spread
+            measurable.append(Measurable(item.name, spread, entry.measured_spread, HOW[item.name]))
+    return Inputs(count, setup.unknown_inputs()), tuple(measurable)
 
 
 def figures_of(setup: Setup) -> LaunchFigures:

@@ -129,7 +129,7 @@ def odds(
     """
     from overarm.describe.derived import derive
     from overarm.flight.inputs import inputs_of
-    from overarm.odds.known import known_of, setup_hash
+    from overarm.odds.known import known_of
 
     rule = stop_rule(launches, until_width, trace)
     derived = derive(setup)
@@ -141,7 +141,7 @@ def odds(
         worlds=len(np.unique(table["world"])),
         seed=seed,
         version=overarm.__version__,
-        setup_hash=setup_hash(setup),
+        setup_hash=setup.hash(),
         stopped_because=flown.stopped_because,
         cancelled=flown.cancelled,
     )
