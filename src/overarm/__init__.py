@@ -1,6 +1,8 @@
 """Overarm: odds, settings and launch sheets for aeroplanes that launch themselves.
 
-The short public list is `load` and `odds`; each loads its room when it is first used.
+>>> import overarm
+>>> setup = overarm.load("examples/b-kestrel.yaml")
+>>> result = overarm.odds(setup, launches=1000, seed=1)
 """
 
 from __future__ import annotations
@@ -8,21 +10,19 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from overarm.describe import load
+    from overarm.describe.reader import load
     from overarm.odds.run import odds
 
-__all__ = ["__version__", "load", "odds"]
 __version__ = "0.1.0"
+__all__ = ["__version__", "load", "odds"]
+
+_HOMES = {"load": "overarm.describe.reader", "odds": "overarm.odds.run"}
 
 
 def __getattr__(name: str) -> Any:
-    if name == "load":
-        from overarm.describe import load as found
+    """Import the two public functions when they are first asked for, so that the import is quick."""
+    from importlib import import_module
 
-        return found
-    if name == "odds":
-        # The room of that name can be called: it is the function and the package at once.
-        import importlib
-
-        return importlib.import_module("overarm.odds")
+    if name in _HOMES:
+        return getattr(import_module(_HOMES[name]), name)
     raise AttributeError(f"module 'overarm' has no attribute {name!r}")

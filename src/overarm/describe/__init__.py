@@ -1,0 +1,1 @@
+"""Describe: cards with units, read from YAML, and the figures derived from them."""

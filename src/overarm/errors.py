@@ -1,0 +1,39 @@
+"""Errors that a person can act on: where, what, and what would be right."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing that is wrong with an input."""
+
+    message: str
+    cure: str
+    file: str = ""
+    line: int = 0  # from 1; 0 if there is none
+    column: int = 0
+    key: str = ""
+    value: str = ""
+
+    def __str__(self) -> str:
+        place = ":".join(str(part) for part in (self.file, self.line, self.column) if part)
+        got = f" (got {self.value})" if self.value else ""
+        name = f"{self.key}: " if self.key else ""
+        return f"{place}: {name}{self.message}{got}. {self.cure}" if place else f"{name}{self.message}{got}. {self.cure}"
+
+
+class InputError(Exception):
+    """Input that cannot be used; carries every problem found."""
+
+    def __init__(self, problems: Iterable[Problem] | str) -> None:
+        if isinstance(problems, str):
+            problems = [Problem(problems, "")]
+        self.problems = tuple(problems)
+        super().__init__("\n".join(str(problem).strip() for problem in self.problems))
+
+
+class UnphysicalError(InputError):
+    """Input that is well written but describes something that cannot be or fly."""
