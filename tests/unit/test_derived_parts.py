@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 from overarm.describe.derived import cache
 from overarm.describe.derived.aerodynamics import Given, aerodynamics, best_glide, stall_offset, trim_elevator
 from overarm.describe.derived.blade import Speed, blade_table, generic_blade
-from overarm.describe.derived.coefficient_table import read_coefficients, table_of
 from overarm.describe.derived.inertia import Size, Swung, mass_and_inertia
 from overarm.describe.derived.lattice import Planform
+from overarm.describe.derived.propeller_file import Coefficients, read_propeller, table_of
 from overarm.describe.derived.propulsion import Drive, Reading, calibrated
 from overarm.describe.derived.reach import Arm, clear_times, self_start_tilt
 from overarm.errors import InputError, UnphysicalError
@@ -89,7 +89,8 @@ def written(tmp_path: Path, text: str) -> Path:
 
 def test_table_rows_come_back(tmp_path: Path) -> None:
     """The rows exactly as read, and within 1 % of static through the table over the advance angle."""
-    rows = read_coefficients(written(tmp_path, GOOD))
+    rows = read_propeller(written(tmp_path, GOOD), 2)
+    assert isinstance(rows, Coefficients)
     assert rows.advance_ratio.tolist() == [0.0, 0.451, 0.560, 0.774]
     assert rows.thrust.tolist() == [0.1169, 0.0677, 0.0439, 0.0051]
     assert rows.power.tolist() == [0.0516, 0.0472, 0.0360, 0.0138]
@@ -102,6 +103,19 @@ def test_table_rows_come_back(tmp_path: Path) -> None:
     assert table[0, -1] < 0.0  # stopped, it drags
 
 
+def test_blade_shape(tmp_path: Path) -> None:
+    """The measured shape of a blade (stations of da4002 9x6.75, AIAA 2014-2151), in any order."""
+    text = (
+        "angle_deg,r_share,c_share\n16.66,0.9,0.1792\n37.48,0.3,0.1689\n25.83,0.5,0.1782\n18.79,0.75,0.1785\n"
+    )
+    blade = read_propeller(written(tmp_path, text), 3)
+    assert not isinstance(blade, Coefficients)
+    assert blade.station.tolist() == [0.3, 0.5, 0.75, 0.9]
+    assert blade.chord.tolist() == [0.1689, 0.1782, 0.1785, 0.1792]
+    assert np.degrees(blade.angle_rad).tolist() == pytest.approx([37.48, 25.83, 18.79, 16.66])
+    assert blade.blades == 3
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [
@@ -112,28 +126,30 @@ def test_table_rows_come_back(tmp_path: Path) -> None:
         (GOOD + "0.8,0.1\n", "table.csv:7:3: CP: not a number within -1 to 1 (got nothing)"),
         (GOOD + "0.8,7.0,0.01\n", "table.csv:7:2: CT"),
         (GOOD + '0.8,"0.1\n', "table.csv:7:3: CP"),
-        (GOOD + "-0.1,0.1,0.01\n", "table.csv:7:1: J: below zero (got -0.1)"),
+        (GOOD + "-0.1,0.1,0.01\n", "table.csv:7:1: J: not a number within 0 to 5 (got -0.1)"),
         (GOOD + "0.451,0.1,0.01\n", "table.csv:7:1: J: stands twice (got 0.451)"),
         ("J,CT,CP\n0.5,0.1,0.05\n0.6,0.1,0.05\n0.7,0.1,0.05\n", "from J at most 0.2"),
+        ("r_share,c_share,angle_deg\n0.3,0.1,20\n0.5,0.1,20\n0.6,0.1,20\n", "too few stations"),
+        ("r_share,c_share,angle_deg\n0.3,0.1,200\n", "table.csv:2:3: angle_deg: not a number"),
         ("J,CT,CP\n0,-0.1,0.05\n0.3,0.1,0.05\n0.7,0.1,0.05\n", "must be above zero"),
     ],
 )
 def test_bad_tables(tmp_path: Path, text: str, said: str) -> None:
     with pytest.raises(InputError) as caught:
-        read_coefficients(written(tmp_path, text))
+        read_propeller(written(tmp_path, text), 2)
     assert said in str(caught.value)
     assert "table.csv" in str(caught.value)
 
 
 def test_tables_that_cannot_be_read(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="cannot be read"):
-        read_coefficients(tmp_path / "missing.csv")
+        read_propeller(tmp_path / "missing.csv", 2)
     (tmp_path / "binary.csv").write_bytes(b"\xff\xfe\x00J")
     with pytest.raises(InputError, match="cannot be read"):
-        read_coefficients(tmp_path / "binary.csv")
+        read_propeller(tmp_path / "binary.csv", 2)
     (tmp_path / "large.csv").write_text(GOOD + "#" * 1_000_001, "utf-8")
     with pytest.raises(InputError, match="larger than 1 MB"):
-        read_coefficients(tmp_path / "large.csv")
+        read_propeller(tmp_path / "large.csv", 2)
 
 
 # ---- inertia

@@ -120,14 +120,16 @@ def test_examples_unscaled(train: Train) -> None:
 def test_examples_scaled_to_the_bench(train: Train) -> None:
     """Scaled to the full-throttle reading, the half-throttle one follows: all within 3 %."""
     full, half = train.full, train.half
-    drive, notes = calibrated(
-        plain(train),
+    bench = plain(train)
+    propeller, notes = calibrated(
+        bench,
         (
-            Reading(0.95, full.thrust_n, full.current_a, None, full.rpm),
+            Reading(0.95, full.thrust_n, full.current_a, full.volts, full.rpm),
             Reading(0.50, half[1], half[2], None, half[0]),
         ),
     )
     assert len(notes) == 1, notes  # the scales, and nothing left over above 3 %
+    drive = bench._replace(propeller=propeller)
     match = settle(drive, 0.95)
     assert match[1:7] == pytest.approx(full[1:7], rel=0.03)
     assert match.energy_j == pytest.approx(full.energy_j, rel=0.04)
@@ -154,19 +156,21 @@ def test_tip_and_sound(label: str, tip_25: float, tip_60: float, pass_full: floa
 
 
 def test_current_alone_scales_as_well() -> None:
-    """With pull and current but no rpm, pull and current are met."""
-    train = TRAINS["B"]
-    drive, _ = calibrated(plain(train), (Reading(0.95, 15.4, 21.6, None, None),))
-    match = settle(drive, 0.95)
+    """With pull and current but no rpm, pull and current are met; without volts the pack is assumed."""
+    bench = plain(TRAINS["B"])
+    propeller, notes = calibrated(bench, (Reading(0.95, 15.4, 21.6, None, None),))
+    match = settle(bench._replace(propeller=propeller), 0.95)
     assert (match.thrust_n, match.current_a) == pytest.approx((15.4, 21.6), rel=1e-3)
+    assert "assumed" in notes[0]
 
 
 def test_bench_pack_is_not_the_day_pack() -> None:
     """A reading taken on a fuller pack is used at its own voltage: the day's pull is then lower."""
     train = TRAINS["B"]
+    day = plain(train)
     fuller = 16.8 - 21.6 * train.pack_ohm
-    drive, _ = calibrated(plain(train), (Reading(0.95, 15.4, 21.6, fuller, None),))
-    assert settle(drive, 0.95).thrust_n < 15.0
+    propeller, _ = calibrated(day, (Reading(0.95, 15.4, 21.6, fuller, None),))
+    assert settle(day._replace(propeller=propeller), 0.95).thrust_n < 15.0
 
 
 def test_spool_time_is_the_first_order_answer() -> None:

@@ -12,6 +12,7 @@ import math
 from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
+from rapidfuzz import process
 from scipy.optimize import brentq
 
 from overarm.air import GRAVITY_MPS2
@@ -23,7 +24,7 @@ from overarm.describe.derived.lattice import (
     wing_area,
 )
 from overarm.describe.derived.sections import SectionFigures, section_figures
-from overarm.errors import Problem, UnphysicalError
+from overarm.errors import InputError, Problem, UnphysicalError
 from overarm.physics.wing import Wing, lift_coefficient
 
 # A plain flap at low Reynolds number keeps about three quarters of its ideal effect: McCormick
@@ -127,6 +128,18 @@ def stall_offset(wing: Wing, lift: Callable[[Wing, float], float] = lift_coeffic
     return float(brentq(lambda offset: peak(offset) - wing.lift_max, 0.0, LATEST_BLEND_RAD, xtol=1e-5))
 
 
+def _check_names(coefficients: Mapping[str, float]) -> None:
+    """Refuse names that are no field of Wing; InputError with the nearest."""
+    problems = []
+    for name in coefficients:
+        if name not in Wing._fields:
+            near = process.extractOne(name, Wing._fields)
+            cure = f"Did you mean {near[0]}?"
+            problems.append(Problem("is not a coefficient", cure, key=f"airframe.coefficients.{name}"))
+    if problems:
+        raise InputError(problems)
+
+
 def _check(wing: Wing) -> None:
     """Refuse what cannot fly or cannot be computed; UnphysicalError with the cure."""
     check = "Check the airframe card and its coefficients."
@@ -145,8 +158,8 @@ def _check(wing: Wing) -> None:
     if wing.balance_point_m >= wing.neutral_point_m - LEAST_MARGIN * wing.chord_m:
         limit_mm = (wing.neutral_point_m - 0.05 * wing.chord_m) * 1000.0
         problem = Problem(
-            f"the balance point is not ahead of the neutral point ({wing.neutral_point_m * 1000:.0f} mm behind "
-            "the root leading edge): the aeroplane would swap ends",
+            f"the balance point is not ahead of the neutral point ({wing.neutral_point_m * 1000:.0f} mm "
+            "behind the root leading edge): the aeroplane would swap ends",
             f"Move the balance point forward of {limit_mm:.0f} mm (5 % of the mean chord ahead), or correct "
             "the planform or the neutral_point.",
             key="balance_point",
@@ -221,8 +234,9 @@ def aerodynamics(given: Given) -> Aerodynamics:
     """Return the coefficients of an airframe on the day.
 
     Raises UnphysicalError with the cure when the balance point is behind the neutral point or a
-    figure is not finite or not above zero.
+    figure is not finite or not above zero; InputError for an unknown section or coefficient.
     """
+    _check_names(given.coefficients)
     planform = given.planform
     lift_max = given.lift_max or FIRST_LIFT_MAX[given.conventional]
     for _ in range(1 if given.lift_max else 2):

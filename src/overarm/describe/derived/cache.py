@@ -1,7 +1,7 @@
 """Keep slow results between runs: one small JSON file for each distinct input.
 
-The file is named by a hash of the inputs and of the versions that made it, so a stale result is
-never found. A file that cannot be read, or a folder that cannot be written, only costs time.
+The file is named by a hash of the inputs, of the libraries' versions and of the source files here,
+so a stale result is never found. A file that cannot be read, or a folder that cannot be written, only costs time.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import math
 import os
 import tempfile
 from collections.abc import Callable, Mapping
+from functools import cache
 from importlib import metadata
 from pathlib import Path
 
@@ -20,7 +21,6 @@ import platformdirs
 
 from overarm.errors import Problem, UnphysicalError
 
-SCHEMA = 1
 MAKERS = ("aerosandbox", "neuralfoil")
 
 Figures = dict[str, float]
@@ -29,6 +29,15 @@ Figures = dict[str, float]
 def cache_folder() -> Path:
     """Return the folder of the kept results, in the user's cache."""
     return Path(platformdirs.user_cache_dir("overarm")) / "derived"
+
+
+@cache
+def _makers() -> dict[str, str]:
+    """Return what made a result: versions of the libraries, and a hash of the source files beside this."""
+    digest = hashlib.sha256()
+    for file in sorted(Path(__file__).parent.glob("*.py")):
+        digest.update(file.read_bytes())
+    return {**{name: metadata.version(name) for name in MAKERS}, "source": digest.hexdigest()}
 
 
 def _key(kind: str, inputs: Mapping[str, object]) -> str:

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from overarm.describe.derived.blade import Speed, blade_table, generic_blade
-from overarm.describe.derived.coefficient_table import read_coefficients, table_of
+from overarm.describe.derived.blade import Blade, Speed, blade_table, generic_blade
 from overarm.describe.derived.inertia import propeller_inertia
+from overarm.describe.derived.propeller_file import Coefficients, read_propeller, table_of
 from overarm.describe.derived.propulsion import Drive, Match, Reading, calibrated, settle
 from overarm.errors import Problem, UnphysicalError
 from overarm.physics.motor import Motor, Pack, cell_volts, cold_factor
@@ -56,36 +56,45 @@ class Driven(NamedTuple):
     notes: tuple[str, ...]
 
 
-def _table(power: PowerValues, rows_from: Path | None, rpm: float) -> Floats:
+def _table(power: PowerValues, own: Coefficients | Blade | None, rpm: float) -> Floats:
     rim_mps = REFERENCE_RADIUS * math.pi * power.diameter_m * rpm / 60.0
-    blade = generic_blade(power.diameter_m, power.pitch_m, power.blades)
-    table = blade_table(blade, Speed(power.diameter_m, rim_mps))
-    return table if rows_from is None else table_of(read_coefficients(rows_from), table)
+    shape = own if isinstance(own, Blade) else generic_blade(power.diameter_m, power.pitch_m, power.blades)
+    table = blade_table(shape, Speed(power.diameter_m, rim_mps))
+    return table_of(own, table) if isinstance(own, Coefficients) else table
 
 
-def _pack(power: PowerValues) -> Pack:
-    full_volts = power.cells * cell_volts(1.0)
-    open_volts = full_volts if power.open_volts is None else power.open_volts
-    return Pack(open_volts, power.pack_ohm * cold_factor(power.pack_temperature_c), power.floor_volts)
+def _full_warm_pack(power: PowerValues) -> Pack:
+    return Pack(power.cells * cell_volts(1.0), power.pack_ohm, power.floor_volts)
+
+
+def _day_pack(power: PowerValues) -> Pack:
+    full = _full_warm_pack(power)
+    return full._replace(
+        open_volts=full.open_volts if power.open_volts is None else power.open_volts,
+        resistance_ohm=power.pack_ohm * cold_factor(power.pack_temperature_c),
+    )
 
 
 def drivetrain(power: PowerValues, readings: tuple[Reading, ...], rows_from: Path | None) -> Driven:
     """Return motor, pack and propeller matched at the launch ceiling and at half throttle.
 
     Parameters: the power card and the day; bench readings, may be none; a CSV file of the user's own
-    coefficients or None. Raises InputError for a bad file or reading, UnphysicalError when the motor
-    does not turn the propeller at the launch ceiling.
+    coefficients or blade shape, or None. Raises InputError for a bad file or reading, UnphysicalError
+    when the motor does not turn the propeller at the launch ceiling.
     """
     inertia = propeller_inertia(power.propeller_kg, power.diameter_m, power.motor_kg, power.rotor_radius_m)
     propeller = Propeller(
         power.diameter_m, inertia, 1.0, 1.0, power.turning, power.height_m, power.tilt_rad, power.behind
     )
-    pack = _pack(power)
+    pack = _day_pack(power)
+    own = None if rows_from is None else read_propeller(rows_from, power.blades)
     rpm = 0.5 * power.ceiling * pack.open_volts / power.motor.ke_vs * 30.0 / math.pi
     notes: tuple[str, ...] = ()
     for _ in range(PASSES):
-        plain = Drive(propeller, _table(power, rows_from, rpm), power.motor, pack, power.density_kgpm3)
-        drive, notes = calibrated(plain, readings)
+        table = _table(power, own, rpm)
+        bench = Drive(propeller, table, power.motor, _full_warm_pack(power), power.density_kgpm3)
+        scaled, notes = calibrated(bench, readings)
+        drive = bench._replace(propeller=scaled, pack=pack)
         full = settle(drive, power.ceiling)
         rpm = full.rpm
         if rpm <= 0.0 or full.thrust_n <= 0.0:
@@ -95,6 +104,6 @@ def drivetrain(power: PowerValues, readings: tuple[Reading, ...], rows_from: Pat
                 key="power",
             )
             raise UnphysicalError([problem])
-    if power.pitch_m > 0.8 * power.diameter_m and not readings and rows_from is None:
+    if power.pitch_m > 0.8 * power.diameter_m and not readings and own is None:
         notes = (*notes, "The pitch is above 0.8 of the diameter: computed static pull is unreliable there.")
     return Driven(drive, full, settle(drive, 0.5), notes)

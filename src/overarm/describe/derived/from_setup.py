@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, NamedTuple
 
 from overarm.air import GRAVITY_MPS2, site_density, viscosity
 from overarm.describe.derived.aerodynamics import Aerodynamics, Given, aerodynamics, best_glide
@@ -19,13 +19,15 @@ from overarm.physics.motor import Motor
 from overarm.physics.surfaces import Surfaces
 
 if TYPE_CHECKING:
+    from overarm.describe.airframe import Airframe
+    from overarm.describe.quantity import Quantity
     from overarm.describe.setup import Setup
 
 # Fins are small on most flying wings and seldom on a card: with these the nose stays in the wind.
 FIN_AREA_SHARE = 0.06
 FIN_ASPECT = 1.5
+ZERO_C_K = 273.15
 TRACTOR_BLOWN_SHARE = 0.3  # share of the surfaces in the stream of a tractor; own estimate
-AREA_NOTE_SHARE = 0.03
 NEUTRAL_NOTE_SHARE = 0.03
 
 SOURCES = (
@@ -39,48 +41,51 @@ SOURCES = (
 )
 
 
-def _value(quantity: Any) -> float | None:
+def _value(quantity: Quantity | None) -> float | None:
     """Return the number of a quantity, None where it is not given."""
     return None if quantity is None else float(quantity.value)
 
 
-def _planform(airframe: Any) -> Planform:
+class _Sheets(NamedTuple):
+    """Tail and fins; no tail: area 0."""
+
+    tail_area_m2: float
+    tail_span_m: float
+    tail_x_m: float
+    fin_area_m2: float
+    fin_height_m: float
+
+
+def _sheets(airframe: Airframe) -> _Sheets:
+    tail, fins_m2 = airframe.tail, FIN_AREA_SHARE * airframe.area_m2.value
+    if tail is None:
+        return _Sheets(0.0, 0.0, 0.0, fins_m2, math.sqrt(FIN_ASPECT * 0.5 * fins_m2))
+    if airframe.layout == "flying wing":
+        return _Sheets(0.0, 0.0, 0.0, tail.fin_area_m2.value, tail.fin_height_m.value)
+    return _Sheets(
+        tail.area_m2.value,
+        tail.span_m.value,
+        airframe.balance_point_m.value + tail.arm_m.value,
+        tail.fin_area_m2.value,
+        tail.fin_height_m.value,
+    )
+
+
+def _planform(airframe: Airframe) -> Planform:
+    """Return the sheets of the airframe; the chords are scaled so that the area is the given one."""
     root_m, tip_m, span_m = airframe.root_chord_m.value, airframe.tip_chord_m.value, airframe.span_m.value
     area_m2 = airframe.area_m2.value
     if min(root_m, tip_m, span_m, area_m2) <= 0.0:
-        problem = Problem(
-            "span, area and chords must all be above zero", "Check the airframe card.", key="airframe"
-        )
+        problem = Problem("span, area and chords must all be above zero", "Check them.", key="airframe")
         raise UnphysicalError([problem])
     scale = area_m2 / (0.5 * (root_m + tip_m) * span_m)
-    tail = airframe.tail
-    sweep_rad = airframe.sweep_rad.value
-    if airframe.layout == "conventional":
-        mean_m = 0.5 * (root_m + tip_m) * scale
-        tail_sheet = (
-            tail.area_m2.value,
-            tail.span_m.value,
-            airframe.balance_point_m.value + tail.arm_m.value,
-            tail.fin_area_m2.value,
-            tail.fin_height_m.value,
-        )
-        if mean_m <= 0.0 or tail_sheet[0] <= 0.0 or tail_sheet[1] <= 0.0:
-            problem = Problem(
-                "tail area and span must be above zero", "Check tail on the airframe card.", key="tail"
-            )
-            raise UnphysicalError([problem])
-    else:
-        fins_m2 = _value(tail.fin_area_m2) if tail is not None else None
-        fins_m2 = FIN_AREA_SHARE * area_m2 if fins_m2 is None else fins_m2
-        height_m = _value(tail.fin_height_m) if tail is not None else None
-        height_m = math.sqrt(FIN_ASPECT * 0.5 * fins_m2) if height_m is None else height_m
-        tail_sheet = (0.0, 0.0, 0.0, fins_m2, height_m)
+    sheets = _sheets(airframe)
     surfaces = airframe.surfaces
     return Planform(
         span_m=span_m,
         root_chord_m=root_m * scale,
         tip_chord_m=tip_m * scale,
-        sweep_rad=sweep_rad,
+        sweep_rad=airframe.sweep_rad.value,
         dihedral_rad=airframe.dihedral_rad.value,
         twist_rad=airframe.twist_rad.value,
         incidence_rad=0.0,
@@ -88,11 +93,11 @@ def _planform(airframe: Any) -> Planform:
         flap_share=surfaces.chord_share.value,
         flap_from=surfaces.span_from_share.value,
         flap_to=surfaces.span_to_share.value,
-        tail_area_m2=tail_sheet[0],
-        tail_span_m=tail_sheet[1],
-        tail_x_m=tail_sheet[2],
-        fin_area_m2=tail_sheet[3],
-        fin_height_m=tail_sheet[4],
+        tail_area_m2=sheets.tail_area_m2,
+        tail_span_m=sheets.tail_span_m,
+        tail_x_m=sheets.tail_x_m,
+        fin_area_m2=sheets.fin_area_m2,
+        fin_height_m=sheets.fin_height_m,
         alpha_rad=0.0,
     )
 
@@ -113,7 +118,7 @@ def _given(setup: Setup, planform: Planform, density_kgpm3: float) -> Given:
         span_efficiency=_value(airframe.span_efficiency),
         neutral_point_m=_value(airframe.neutral_point_m),
         lift_slope=_value(airframe.lift_slope),
-        coefficients=dict(airframe.coefficients or {}),
+        coefficients=airframe.coefficients or {},
     )
 
 
@@ -141,7 +146,7 @@ def _power(setup: Setup, density_kgpm3: float) -> PowerValues:
         motor=motor,
         cells=power.cells,
         pack_ohm=power.pack_resistance_ohm.value,
-        pack_temperature_c=day.pack_temperature_k.value - 273.15,
+        pack_temperature_c=day.pack_temperature_k.value - ZERO_C_K,
         open_volts=_value(day.pack_volts_v),
         floor_volts=power.regulator_floor_v.value,
         ceiling=setup.settings.launch_ceiling_share.value,
@@ -158,7 +163,7 @@ def _readings(setup: Setup) -> tuple[Reading, ...]:
             _value(line.volts_v),
             _value(line.rpm),
         )
-        for line in setup.power.bench or ()
+        for line in setup.power.bench
     )
 
 
@@ -183,11 +188,12 @@ def _reach(setup: Setup) -> HandReach | None:
     thrower = setup.thrower
     if thrower is None or setup.power.position != "pusher":
         return None
+    slowing, lag = thrower.hand_deceleration_mps2, thrower.hand_lag_mps
     arm = Arm(
-        thrower.hand_deceleration_mps2.value,
-        thrower.hand_deceleration_scatter.value,
-        thrower.hand_lag_mps.value,
-        thrower.hand_lag_scatter.value,
+        slowing.value,
+        math.hypot(slowing.spread / slowing.value, thrower.hand_deceleration_scatter.value),
+        lag.value,
+        math.hypot(lag.spread, thrower.hand_lag_scatter_mps.value),
     )
     return clear_times(arm, setup.airframe.grip_to_disc_m.value)
 
@@ -201,19 +207,13 @@ def _tilt(setup: Setup) -> float | None:
 def _notes(setup: Setup, found: Aerodynamics, driven: Driven) -> tuple[str, ...]:
     airframe, wing = setup.airframe, found.wing
     notes = list(driven.notes)
-    sheet_m2 = 0.5 * (airframe.root_chord_m.value + airframe.tip_chord_m.value) * wing.span_m
-    if abs(wing.area_m2 / sheet_m2 - 1.0) > AREA_NOTE_SHARE:
-        notes.append(
-            f"The area is {wing.area_m2:.3f} m2, but span and chords give {sheet_m2:.3f} m2; the chords were "
-            "scaled to the area."
-        )
     apart_m = wing.neutral_point_m - found.lattice_neutral_m
     if airframe.neutral_point_m is not None and abs(apart_m) > NEUTRAL_NOTE_SHARE * wing.chord_m:
         notes.append(
             f"The neutral point is given at {wing.neutral_point_m * 1000:.0f} mm; the vortex lattice finds "
             f"{found.lattice_neutral_m * 1000:.0f} mm."
         )
-    if airframe.layout != "conventional" and (airframe.tail is None or airframe.tail.fin_area_m2 is None):
+    if airframe.tail is None:
         notes.append("No fins on the card: two fins at the tips with 6 % of the wing's area are assumed.")
     if abs(found.stall_elevator_rad) >= airframe.surfaces.travel_rad.value:
         notes.append("Trim at the stall needs all the elevator travel: the balance point is far forward.")
@@ -237,7 +237,7 @@ def derive(setup: Setup) -> Derived:
     left = authority(found, surfaces, drive.propeller, full, density_kgpm3)
     glide, glide_mps = best_glide(wing, mass_kg, density_kgpm3, found.lift_max)
     airframe = setup.airframe
-    arm_m = airframe.tail.arm_m.value if airframe.layout == "conventional" else 0.0
+    arm_m = airframe.tail.arm_m.value if airframe.tail and airframe.layout == "conventional" else 0.0
     mass = mass_and_inertia(
         Size(mass_kg, planform.span_m, mean_chord(planform), arm_m),
         Swung(

@@ -130,21 +130,28 @@ def _reading_spin(drive: Drive, reading: Reading) -> float | None:
     return (reading.throttle * drive.pack.open_volts - drop) / drive.motor.ke_vs
 
 
-def calibrated(drive: Drive, readings: tuple[Reading, ...]) -> tuple[Drive, tuple[str, ...]]:
-    """Return the drive scaled to the bench reading at the highest throttle, and what was left over.
+def calibrated(bench: Drive, readings: tuple[Reading, ...]) -> tuple[Propeller, tuple[str, ...]]:
+    """Return the propeller scaled to the bench reading at the highest throttle, and what was left over.
 
-    The pull gives the thrust scale, rpm (or else current) the torque scale; the other readings are
-    only compared, in the notes. Raises InputError when a reading cannot come from this motor.
+    ``bench`` has the pack that is assumed where a reading gives no volts and current; where it gives
+    both, the pack's voltage at rest follows from them. The pull gives the thrust scale, rpm (or else
+    current) the torque scale; the other readings are only compared, in the notes. Raises InputError
+    when a reading cannot come from this motor.
     """
     if not readings:
-        return drive, ()
+        return bench.propeller, ()
     top = max(readings, key=lambda reading: reading.throttle)
-    bench = drive
+    notes = []
     if top.volts is not None and top.current_a is not None:
-        open_volts = top.volts + top.current_a * drive.pack.resistance_ohm
-        bench = drive._replace(pack=drive.pack._replace(open_volts=open_volts))
-    spin_radps = _reading_spin(bench, top)
+        open_volts = top.volts + top.current_a * bench.pack.resistance_ohm
+        bench = bench._replace(pack=bench.pack._replace(open_volts=open_volts))
+    else:
+        notes.append(
+            "The bench reading does not give volts and current: a full warm pack "
+            f"({bench.pack.open_volts:.1f} V at rest) is assumed there."
+        )
     torque_scale = bench.propeller.torque_scale
+    spin_radps = _reading_spin(bench, top)
     if spin_radps is not None:
         amps = motor_current(bench.motor, bench.pack, top.throttle, max(0.0, spin_radps))
         shaft_nm = driving_torque(bench.motor, amps)
@@ -156,18 +163,17 @@ def calibrated(drive: Drive, readings: tuple[Reading, ...]) -> tuple[Drive, tupl
                 value=f"the reading at {top.throttle * 100:.0f} % throttle",
             )
             raise InputError([problem])
-        plain = _at(bench, top.throttle, 0.0, spin_radps)
-        torque_scale *= shaft_nm / plain.torque_nm
+        torque_scale *= shaft_nm / _at(bench, top.throttle, 0.0, spin_radps).torque_nm
     scaled = bench._replace(propeller=bench.propeller._replace(torque_scale=torque_scale))
     thrust_scale = bench.propeller.thrust_scale * top.pull_n / settle(scaled, top.throttle).thrust_n
     propeller = scaled.propeller._replace(thrust_scale=thrust_scale)
-    scaled = scaled._replace(propeller=propeller)
-    said = (
+    notes.append(
         f"Thrust and torque scaled by {thrust_scale:.2f} and {torque_scale:.2f} to the bench reading at "
         f"{top.throttle * 100:.0f} % throttle."
     )
+    scaled = scaled._replace(propeller=propeller)
     left_over = [note for reading in readings for note in _left_over(scaled, reading)]
-    return drive._replace(propeller=propeller), (said, *left_over)
+    return propeller, (*notes, *left_over)
 
 
 def _left_over(drive: Drive, reading: Reading) -> list[str]:

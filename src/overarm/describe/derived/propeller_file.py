@@ -1,4 +1,8 @@
-"""A user's own table of propeller coefficients: CSV with the columns J, CT, CP."""
+"""A user's own propeller from a CSV file: measured coefficients, or the measured shape of the blade.
+
+Coefficients: columns J, CT, CP. Shape: columns r_share (r/R), c_share (c/R), angle_deg (of the chord
+line to the disc).
+"""
 
 from __future__ import annotations
 
@@ -10,16 +14,24 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from overarm.describe.derived.blade import advance_angle_of, knot_angles, star_factor
+from overarm.describe.derived.blade import Blade, Section, advance_angle_of, knot_angles, star_factor
 from overarm.errors import InputError, Problem
 from overarm.physics.propeller import REFERENCE_RADIUS
 
 Floats = npt.NDArray[np.float64]
 
 COLUMNS = ("J", "CT", "CP")
+SHAPE_COLUMNS = ("r_share", "c_share", "angle_deg")
+LIMITS = {
+    "J": (0.0, 5.0),
+    "CT": (-1.0, 1.0),
+    "CP": (-1.0, 1.0),
+    "r_share": (0.05, 1.0),
+    "c_share": (0.005, 0.6),
+    "angle_deg": (-10.0, 90.0),
+}
 LARGEST_FILE_BYTES = 1_000_000
 MOST_ROWS = 5000
-HIGHEST_J, HIGHEST_COEFFICIENT = 5.0, 1.0
 
 
 class Coefficients(NamedTuple):
@@ -71,45 +83,62 @@ class _Row(NamedTuple):
             value = float(self.cells[place])
         except (ValueError, IndexError):
             value = math.nan
-        limit = HIGHEST_J if column == "J" else HIGHEST_COEFFICIENT
-        if not -limit <= value <= limit:
+        low, high = LIMITS[column]
+        if not low <= value <= high:
             raise self.wrong(
-                column, f"not a number within {-limit:g} to {limit:g}", "Write a plain decimal number."
+                column, f"not a number within {low:g} to {high:g}", "Write a plain decimal number."
             )
         return value
 
 
-def read_coefficients(file: Path) -> Coefficients:
-    """Read a table of J, CT, CP from a CSV file with a header line.
+def _sorted_rows(
+    file: Path, lines: list[tuple[int, str]], header: list[str], columns: tuple[str, ...]
+) -> Floats:
+    """Return the columns, sorted by the first; no value of the first may stand twice."""
+    found: dict[float, list[float]] = {}
+    for number, line in lines[1 : MOST_ROWS + 1]:
+        row = _Row(file, number, header, _cells(line))
+        values = [row.number(name) for name in columns]
+        if values[0] in found:
+            raise row.wrong(columns[0], "stands twice", "Keep one row.")
+        found[values[0]] = values
+    return np.array([found[first] for first in sorted(found)]).reshape(-1, len(columns)).T
 
-    Rows may stand in any order; lines that begin with # are left out. Raises InputError naming file,
-    line and column.
+
+def _coefficients(file: Path, rows: Floats) -> Coefficients:
+    if rows.shape[1] < 3 or rows[0, 0] > 0.2 or rows[0, -1] < 0.3:
+        cure = "Give at least three rows, from J at most 0.2 to J at least 0.3; a launch begins at J = 0."
+        raise InputError([Problem("too few rows or too small a range of J", cure, file=str(file))])
+    if rows[1, 0] <= 0.0 or rows[2, 0] <= 0.0:
+        cure = "Both must be above zero where the propeller stands still."
+        raise InputError([Problem("CT or CP of the lowest J is not above zero", cure, file=str(file))])
+    return Coefficients(rows[0], rows[1], rows[2])
+
+
+def _shape(file: Path, rows: Floats, blades: int) -> Blade:
+    if rows.shape[1] < 3 or rows[0, 0] > 0.4 or rows[0, -1] < 0.85:
+        cure = "Give at least three stations, from r_share at most 0.4 to r_share at least 0.85."
+        raise InputError([Problem("too few stations", cure, file=str(file))])
+    return Blade(rows[0], rows[1], np.radians(rows[2]), blades, Section())
+
+
+def read_propeller(file: Path, blades: int) -> Coefficients | Blade:
+    """Read a propeller from a CSV file whose header line names the columns of either kind.
+
+    Parameters: the file; number of blades, for a shape. Rows may stand in any order; lines that begin
+    with # are left out. Between and beyond the stations of a shape chord and angle are linear and
+    held. Raises InputError naming file, line and column.
     """
     lines = _lines(file)
     header = _cells(lines[0][1]) if lines else []
+    if all(name in header for name in SHAPE_COLUMNS):
+        return _shape(file, _sorted_rows(file, lines, header, SHAPE_COLUMNS), blades)
     missing = [name for name in COLUMNS if name not in header]
     if missing:
         number = lines[0][0] if lines else 1
-        cure = "The header line must name J, CT and CP."
+        cure = f"The header line must name {', '.join(COLUMNS)} or {', '.join(SHAPE_COLUMNS)}."
         raise InputError([Problem(f"no column {', '.join(missing)}", cure, file=str(file), line=number)])
-    found: dict[float, tuple[float, float]] = {}
-    for number, line in lines[1 : MOST_ROWS + 1]:
-        row = _Row(file, number, header, _cells(line))
-        ratio, push, power = (row.number(name) for name in COLUMNS)
-        if ratio < 0.0:
-            raise row.wrong("J", "below zero", "J starts at 0, standing still.")
-        if ratio in found:
-            raise row.wrong("J", "stands twice", "Keep one row.")
-        found[ratio] = (push, power)
-    if len(found) < 3 or min(found) > 0.2 or max(found) < 0.3:
-        cure = "Give at least three rows, from J at most 0.2 to J at least 0.3; a launch begins at J = 0."
-        raise InputError([Problem("too few rows or too small a range of J", cure, file=str(file))])
-    ordered = sorted(found)
-    values = np.array([found[ratio] for ratio in ordered])
-    if values[0, 0] <= 0.0 or values[0, 1] <= 0.0:
-        cure = "Both must be above zero where the propeller stands still."
-        raise InputError([Problem("CT or CP of the lowest J is not above zero", cure, file=str(file))])
-    return Coefficients(np.array(ordered), values[:, 0], values[:, 1])
+    return _coefficients(file, _sorted_rows(file, lines, header, COLUMNS))
 
 
 def table_of(coefficients: Coefficients, beyond: Floats) -> Floats:
