@@ -1,7 +1,8 @@
 """Keep slow results between runs: one small JSON file for each distinct input.
 
 The file is named by a hash of the inputs, of the libraries' versions and of the source files here,
-so a stale result is never found. A file that cannot be read, or a folder that cannot be written, only costs time.
+so a stale result is never found. A file that cannot be read, or a folder that cannot be written,
+only costs time.
 """
 
 from __future__ import annotations
@@ -33,7 +34,7 @@ def cache_folder() -> Path:
 
 @cache
 def _makers() -> dict[str, str]:
-    """Return what made a result: versions of the libraries, and a hash of the source files beside this."""
+    """Return what made a result: versions of the libraries, and a hash of the source files here."""
     digest = hashlib.sha256()
     for file in sorted(Path(__file__).parent.glob("*.py")):
         digest.update(file.read_bytes())
@@ -41,12 +42,8 @@ def _makers() -> dict[str, str]:
 
 
 def _key(kind: str, inputs: Mapping[str, object]) -> str:
-    versions = {name: metadata.version(name) for name in MAKERS}
-    text = json.dumps(
-        {"schema": SCHEMA, "kind": kind, "made_by": versions, "inputs": inputs},
-        sort_keys=True,
-        allow_nan=False,
-    )
+    made = {"kind": kind, "made_by": _makers(), "inputs": inputs}
+    text = json.dumps(made, sort_keys=True, allow_nan=False)
     return hashlib.sha256(text.encode()).hexdigest()[:32]
 
 
