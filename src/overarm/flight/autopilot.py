@@ -56,6 +56,7 @@ class Mind(NamedTuple):
     attitude: Attitude
     filtered_mps2: float
     reported_speed_mps: float
+    lagged_mps2: float  # forward reading, delayed like the speed
     control: ControlState
     wanted: Servos
     detection_s: float  # NEVER until the cue fires
@@ -69,7 +70,7 @@ def mind_start(rec: Any) -> Mind:
     attitude = attitude_start(rec.board, pitch, 0.0)
     rest = GRAVITY_MPS2 * math.sin(pitch + rec.board.tilt_rad)
     still = ControlState(0.0, 0.0)
-    return Mind(LISTENING, cue_start(), attitude, rest, 0.0, still, Servos(0.0, 0.0), NEVER, 0.0)
+    return Mind(LISTENING, cue_start(), attitude, rest, 0.0, rest, still, Servos(0.0, 0.0), NEVER, 0.0)
 
 
 @scalar
@@ -120,17 +121,18 @@ def surfaces_wanted(
 def mind_step(rec: Any, mind: Mind, felt: Felt, t_s: float, step_s: float) -> Mind:
     """Run the autopilot for one sample at time ``t_s``, a step after the last.
 
-    A speed-aided attitude takes the change of the reported ground speed off the forward reading, as
-    an autopilot with a satellite receiver does; the receiver's delay still lets a throw drag it.
+    A speed-aided attitude takes the change of the reported ground speed off the forward reading,
+    delayed like the receiver's; without it a throw and the gain of speed after it drag the estimate.
     """
     lag = step_s / (step_s + rec.board.speed_delay_s)
     gained = lag * (felt.ground_speed_mps - mind.reported_speed_mps)
     speed = mind.reported_speed_mps + gained
-    aid = gained / step_s if rec.control.speed_aided > 0.5 else 0.0
+    lagged = mind.lagged_mps2 + lag * (felt.level_mps2 - mind.lagged_mps2)
+    level = lagged - gained / step_s if rec.control.speed_aided > 0.5 else felt.level_mps2
     attitude = attitude_step(
         rec.board,
         mind.attitude,
-        (felt.level_mps2 - aid, felt.side_mps2, felt.down_mps2),
+        (level, felt.side_mps2, felt.down_mps2),
         (felt.roll_rate_radps, felt.pitch_rate_radps, felt.yaw_rate_radps),
         step_s,
     )
@@ -151,4 +153,4 @@ def mind_step(rec: Any, mind: Mind, felt: Felt, t_s: float, step_s: float) -> Mi
         throttle = throttle_ramp(rec.logic.throttle_rise_per_s, rec.logic.launch_ceiling, since)
     pitch = pitch_wanted(rec, state, speed)
     control, wanted = surfaces_wanted(rec, mind, felt, attitude, pitch, step_s)
-    return Mind(state, cue, attitude, filtered, speed, control, wanted, detection, throttle)
+    return Mind(state, cue, attitude, filtered, speed, lagged, control, wanted, detection, throttle)

@@ -1,0 +1,159 @@
+"""A campaign gives the same numbers in any order, and every input and setting changes something."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from overarm.flight.campaign import Inputs, fly_records, run, trace_launch
+from overarm.flight.draw import draw
+from overarm.flight.inputs import overridden
+from overarm.flight.outcomes import SUMMARY, Outcome
+from overarm.flight.record import GROUPS, LAUNCH, field_index
+from tests.examples import inputs_of
+
+LAUNCHES = 250
+
+
+def campaign(inputs: Inputs, launches: int = LAUNCHES, **options: int) -> np.ndarray:
+    return np.concatenate([chunk.table for chunk in run(inputs, launches, 7, **options)])
+
+
+def test_any_chunk_size_gives_the_same_bytes() -> None:
+    inputs = inputs_of("b")
+    whole = campaign(inputs, chunk=1000)
+    assert campaign(inputs, chunk=17).tobytes() == whole.tobytes()
+
+
+def test_going_on_later_gives_the_same_bytes() -> None:
+    inputs = inputs_of("b")
+    parts = [campaign(inputs, 100), campaign(inputs, LAUNCHES - 100, first=100)]
+    assert np.concatenate(parts).tobytes() == campaign(inputs).tobytes()
+
+
+def test_one_worker_gives_the_same_bytes_as_two() -> None:
+    import numba
+
+    inputs = inputs_of("b")
+    many = campaign(inputs)
+    before = numba.get_num_threads()
+    numba.set_num_threads(1)
+    try:
+        assert campaign(inputs).tobytes() == many.tobytes()
+    finally:
+        numba.set_num_threads(before)
+
+
+def test_another_seed_gives_other_launches() -> None:
+    inputs = inputs_of("b")
+    other = np.concatenate([chunk.table for chunk in run(inputs, LAUNCHES, 8)])
+    assert not np.array_equal(other["release_speed_mps"], campaign(inputs)["release_speed_mps"])
+
+
+def test_cancel_keeps_what_is_done() -> None:
+    asked = iter([False, False, True])
+    chunks = list(run(inputs_of("b"), 300, 7, chunk=100, cancelled=lambda: next(asked)))
+    assert [chunk.first for chunk in chunks] == [0, 100]
+    assert np.concatenate([c.table for c in chunks]).tobytes() == campaign(inputs_of("b"), 200).tobytes()
+
+
+def test_worlds_share_what_is_not_known() -> None:
+    inputs = inputs_of("b")
+    records, scores = draw(inputs.base, inputs.rules, 100, 7)
+    unknown = [k for k, item in enumerate(inputs.rules.inputs) if item.layer == "unknown"]
+    varies = [k for k, item in enumerate(inputs.rules.inputs) if item.layer == "varies"]
+    assert unknown and varies
+    worlds = scores[:, unknown].reshape(4, 25, -1)
+    assert np.all(worlds == worlds[:, :1])
+    assert not np.any(worlds[0, 0] == worlds[1, 0])
+    assert np.all(np.std(scores[:, varies], axis=0) > 0.5)
+    assert records.dtype == LAUNCH
+
+
+def test_a_traced_launch_is_the_launch_of_the_campaign() -> None:
+    inputs = inputs_of("b")
+    table = campaign(inputs, 5)
+    trace = trace_launch(inputs, 7, 3)
+    assert trace["height_m"].max() == pytest.approx(table["top_height_m"][3], abs=0.2)
+    assert trace["t_s"][-1] == pytest.approx(table["end_s"][3], abs=0.02)
+
+
+@pytest.mark.parametrize("letter", list("abcde"))
+def test_no_launch_fails_numerically(letter: str) -> None:
+    table = campaign(inputs_of(letter), 500)
+    assert not np.any(table["outcome"] == Outcome.FAILED_NUMERICALLY)
+    for name in SUMMARY.names:
+        assert np.all(np.isfinite(table[name].astype(float))), name
+
+
+def test_nonsense_is_an_outcome_not_an_exception() -> None:
+    inputs = overridden(inputs_of("b"), {"wing.lift_alpha": float("nan")})
+    assert set(campaign(inputs, 3)["outcome"]) == {Outcome.FAILED_NUMERICALLY}
+
+
+# Fields that the launch of a given style cannot feel, with the reason.
+NOT_FELT = {
+    "hand.spin_in_hand": "the style says it",
+    "line.used": "the style says it",
+    "hand.clear_margin_m": "added to grip_to_disc",
+    "mass.ixz_kg_m2": "zero in the examples and small",
+}
+
+
+def all_fields() -> list[str]:
+    return [f"{name}.{field}" for name, group in GROUPS.items() for field in group._fields]
+
+
+def changed(value: float, path: str) -> float:
+    if path in {"trigger.jerks"}:
+        return 2.0
+    if path.startswith("logic.style"):
+        return 1.0 if value != 1.0 else 0.0
+    if path in {"surfaces.mixed", "propeller.behind", "control.winds_up", "control.speed_aided", "trigger.gravity_free", "line.stuck"}:
+        return 1.0 - value
+    if path in {"trigger.speed_gate_mps"}:
+        return 9.0
+    if path in {"trigger.still_s"}:
+        return 5.0
+    if path in {"trigger.pitch_high_rad", "trigger.bank_limit_rad"}:
+        return -1.0
+    if path in {"trigger.pitch_low_rad"}:
+        return 2.0
+    if path == "propeller.turning":
+        return -value
+    if path == "pack.floor_volts":
+        return 16.0
+    if path == "logic.handover_height_m":
+        return 0.8 * value
+    if path == "logic.legal_ceiling_m":
+        return 10.0
+    if path == "logic.give_up_s":
+        return 0.3
+    if path == "logic.early_speed_mps":
+        return 20.0
+    return 1.3 * value if value else 0.05
+
+
+@pytest.mark.parametrize("path", all_fields())
+def test_every_field_changes_something(path: str) -> None:
+    """An input that changes nothing is a defect: it would be accepted in silence."""
+    if path in NOT_FELT:
+        return
+    assert any(_differs(letter, path) for letter in "bcd")
+
+
+def _differs(letter: str, path: str) -> bool:
+    inputs = inputs_of(letter)
+    records, _ = draw(inputs.base, inputs.rules, 20, 7)
+    before = fly_records(inputs, records, 7)
+    flat = records.view(np.float64).reshape(len(records), -1)
+    k = field_index(path)
+    if path == "logic.early_pitch_rad":
+        records["logic"]["early_speed_mps"] = 15.0
+        before = fly_records(inputs, records, 7)
+    if path == "trigger.speed_window_s":
+        records["trigger"]["speed_gate_mps"] = 7.0
+        before = fly_records(inputs, records, 7)
+        flat[:, k] = 0.01
+    flat[:, k] = changed(float(flat[0, k]), path) if path != "trigger.speed_window_s" else 0.01
+    return fly_records(inputs, records, 7).tobytes() != before.tobytes()
