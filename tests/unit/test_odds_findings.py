@@ -8,9 +8,13 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import numpy as np
 import pytest
+from numpy.typing import NDArray
 
-from overarm.odds.checks import SINGLE, clear_time_s, roll_reserve_at, self_start_tilt
+from overarm.flight.outcomes import SUMMARY, Outcome
+from overarm.odds.checks import SINGLE, roll_reserve_at, self_start_tilt
+from overarm.odds.clear import clear_time_s, draw_back_fires, hand_as_flown
 from overarm.odds.facts import Airframe, Cue, Facts, Plan, Power, Throw, detection_lead_s, felt_still_mps2
 from overarm.odds.finding import graded, worst_word
 from overarm.odds.findings import findings_of, has_stop
@@ -27,7 +31,24 @@ def wind_at_hand(wind_10m_mps: float, height_m: float = 1.8) -> float:
 
 CUE = Cue(5.0, 0.08, True, 10.0, rad(1.0), 0.05, rad(5.0), 1.5, 0.0, 0.0, 0.0, False)
 THROW = Throw(
-    9.3, 0.8, 1.25, 0.0, 1.8, wind_at_hand(2.0), 35.0, 0.45, 0.4, 0.3, 0.28, 0.12, 0.0, 0.0, 0.0, 0.2
+    9.3,
+    0.8,
+    1.25,
+    0.0,
+    0.0,
+    0.5,
+    1.8,
+    wind_at_hand(2.0),
+    35.0,
+    0.45,
+    0.4,
+    0.3,
+    0.28,
+    0.12,
+    0.0,
+    0.0,
+    0.0,
+    0.2,
 )
 E = Facts(
     "throw-started",
@@ -51,7 +72,7 @@ B = E._replace(
 C = E._replace(
     style="spin-in-hand",
     cue=CUE._replace(level_mps2=6.0, shake_m=0.1, shake_hz=2.5, shakes=2.0),
-    throw=THROW._replace(speed_mps=7.6, hold_s=4.2, headwind_mps=wind_at_hand(3.0)),
+    throw=THROW._replace(speed_mps=7.6, hold_s=3.4, headwind_mps=wind_at_hand(3.0)),
     power=E.power._replace(thrust_to_weight=1.04, pusher=False),
     airframe=E.airframe._replace(stall_speed_mps=7.11, glide_ratio=9.9, static_margin=0.13),
     plan=E.plan._replace(start_wait_s=0.2),
@@ -119,7 +140,7 @@ def test_the_named_rise_wins_exactly() -> None:
 
 def test_race_against_integration() -> None:
     """The closed form against step-by-step integration of ``dV/dt = g (n - T/W)`` below zero."""
-    for facts in (E, B, C._replace(throw=C.throw._replace(hold_s=1.5))):
+    for facts in (E, B, C._replace(throw=C.throw._replace(hold_s=0.7))):
         race = run_race(facts)
         k, rise = facts.power.thrust_exponent, facts.plan.rise_per_s
         step, t, lost = 1e-4, 0.0, 0.0
@@ -172,7 +193,7 @@ def test_clear_time_grows_as_the_disc_is_farther() -> None:
 
 def test_clear_time_without_scatter_is_the_worked_one(monkeypatch: pytest.MonkeyPatch) -> None:
     """One hand: 0.5 a t^2 = 0.33 m at 35 m/s2 gives 0.137 s after release."""
-    monkeypatch.setattr("overarm.odds.checks.DETECTION_SD_S", 0.0)
+    monkeypatch.setattr("overarm.odds.clear.DETECTION_SD_S", 0.0)
     still = E._replace(
         throw=E.throw._replace(
             hand_deceleration_log_sd=0.0, hand_lag_mps=0.0, hand_lag_sd_mps=0.0, speed_sd_mps=0.0
@@ -181,6 +202,54 @@ def test_clear_time_without_scatter_is_the_worked_one(monkeypatch: pytest.Monkey
     assert clear_time_s(still) == pytest.approx(
         detection_lead_s(still) + math.sqrt(2.0 * 0.33 / 35.0), abs=1e-9
     )
+
+
+def test_draw_back_worked_by_hand() -> None:
+    """0.4 m in 0.55 s turns round at 0.2 (pi/0.55)^2 = 6.53 m/s2; above 5 for 0.122 s, level board."""
+    flat = E._replace(
+        cue=E.cue._replace(tilt_rad=0.0, bias_mps2=0.0, carry_pitch_rad=0.0),
+        throw=E.throw._replace(windup_m=0.4, windup_s=0.55),
+    )
+    found = draw_back_fires(flat)
+    assert found.word == "watch"
+    assert found.numbers["peak_mps2"] == pytest.approx(6.53, abs=0.01)
+    assert found.numbers["above_s"] == pytest.approx(0.55 / math.pi * math.acos(5.0 / 6.525), abs=1e-4)
+    lead = 2.0 * 1.25 / 9.3 + found.numbers["above_s"] - 0.08 - 1.0 / (20.0 * math.pi)
+    assert detection_lead_s(flat) == pytest.approx(lead, abs=1e-9)
+    assert detection_lead_s(flat) > detection_lead_s(E)
+    assert draw_back_fires(flat._replace(cue=flat.cue._replace(level_mps2=8.0))).word == "good"
+    assert draw_back_fires(flat._replace(cue=flat.cue._replace(dwell_s=0.15))).word == "good"
+
+
+def flown(launches: int, risky: int, slack_s: float) -> NDArray[np.void]:
+    table = np.zeros(launches, SUMMARY)
+    table["outcome"][:risky] = Outcome.HAND_AT_RISK
+    table["clear_s"] = 2.0
+    table["first_spin_s"] = 2.0 + slack_s
+    return table
+
+
+@pytest.mark.parametrize(
+    ("launches", "risky", "slack_s", "word"),
+    [
+        (10_000, 0, 0.2, "good"),
+        (10_000, 0, 0.05, "watch"),
+        (10_000, 11, 0.2, "stop"),
+        (10_000, 9, 0.2, "not known"),
+        (500, 0, 0.2, "not known"),
+        (3_100, 0, 0.2, "good"),  # rule of three
+    ],
+)
+def test_hand_and_disc_as_flown(launches: int, risky: int, slack_s: float, word: str) -> None:
+    found = hand_as_flown(flown(launches, risky, slack_s), "throw-started", True)
+    assert found is not None
+    assert found.word == word
+    assert found.combined
+
+
+def test_no_disc_passes_the_hand_of_a_tractor_or_a_line() -> None:
+    assert hand_as_flown(flown(5000, 0, 0.2), "line-launched", True) is None
+    assert hand_as_flown(flown(5000, 0, 0.2), "spin-in-hand", False) is None
 
 
 def change(facts: Facts, group: str, **values: Any) -> Facts:
@@ -214,7 +283,7 @@ CASES = [
     ("obstacles", "plan", {"obstacles": ((70.0, 25.0),)}, "watch"),
     ("obstacles", "plan", {"home_height_m": 7.0}, "stop"),
     ("obstacles", "plan", {"obstacles": ()}, "not known"),
-    ("scales", "airframe", {"mass_known": False}, "not known"),
+    ("mass and balance", "airframe", {"mass_known": False}, "not known"),
 ]
 
 
@@ -233,7 +302,7 @@ def test_spin_in_hand() -> None:
     assert word_of(change(C, "power", pusher=True), "clear slack") == "stop"
     assert word_of(C, "clear slack") == "watch"
     assert word_of(change(C, "plan", rise_per_s=0.6), "throttle rise") == "watch"
-    assert word_of(change(C, "throw", hold_s=1.0, headwind_mps=0.0), "the race") == "watch"
+    assert word_of(change(C, "throw", hold_s=0.2, headwind_mps=0.0), "the race") == "watch"
 
 
 def test_line_without_enough_wait_starts_on_the_line() -> None:

@@ -6,26 +6,13 @@ import math
 
 import numpy as np
 
-from overarm.odds.facts import (
-    GRAVITY_MPS2,
-    Facts,
-    detection_lead_s,
-    felt_still_mps2,
-    gate_time_s,
-    peak_push_mps2,
-    stroke_time_s,
-)
+from overarm.odds.clear import clear_slack, draw_back_fires
+from overarm.odds.facts import GRAVITY_MPS2, Facts, felt_still_mps2, peak_push_mps2, stroke_time_s
 from overarm.odds.finding import Finding, Word, graded, worst_word
 
 P5_SD = 1.6449
-CLEAR_QUANTILE = 0.999
-CLEAR_EXTRA_S = 0.10
-CLEAR_MARGIN_M = 0.05
-HAND_GAP_M = 0.15
 NEAR_OBSTACLE_M = 150.0
-SAMPLES = 20_000
 ROLL_RATIOS = (0.7, 1.0, 1.2)
-DETECTION_SD_S = 0.05  # of the time from detection to release, unmeasured
 
 
 def _shake(facts: Facts) -> tuple[float, float]:
@@ -110,10 +97,14 @@ def self_start_tilt(facts: Facts) -> Finding:
     angle = math.asin(max(-1.0, share)) - cue.tilt_rad
     spare = angle - cue.carry_pitch_rad
     word = graded(spare, math.radians(10.0), 0.0)
+    tilted = (
+        f"; the board's tilt of {math.degrees(cue.tilt_rad):.1f}° brings that nearer"
+        if cue.tilt_rad > 0.0
+        else ""
+    )
     sentence = (
-        f"Held still, it fires at {math.degrees(angle):.0f}° nose-up"
-        f" ({math.degrees(cue.tilt_rad):.1f}° of that taken by the tilt of the board); "
-        f"it is carried at {math.degrees(cue.carry_pitch_rad):.0f}°."
+        f"Held still, it fires at {math.degrees(angle):.0f}° nose-up{tilted}. "
+        f"It is carried at {math.degrees(cue.carry_pitch_rad):.0f}°."
     )
     return Finding(
         "self-start tilt", word, sentence, {"tilt_deg": math.degrees(angle), "spare_deg": math.degrees(spare)}
@@ -140,64 +131,6 @@ def dwell_fits(facts: Facts) -> Finding:
         f"the dwell is {cue.dwell_s:.2f} s."
     )
     return Finding("dwell", word, sentence, numbers | {"half_period_s": half_s})
-
-
-def clear_time_s(facts: Facts) -> float:
-    """Return the time from detection at which 999 of 1000 hands are clear of a pusher's disc.
-
-    Equation: ``dv t + a t^2/2 = grip to disc + 0.05 m`` after release, with lognormal a and normal dv
-    not below zero, plus the time from detection to release of each throw, itself only known to 0.05 s.
-    The quantile is taken over 20 000 fixed draws. The behaviour of the hand is a guess: the extra
-    0.10 s is the protection.
-    """
-    throw = facts.throw
-    draws = np.random.default_rng(2006).standard_normal((4, SAMPLES))
-    slow = throw.hand_deceleration_mps2 * np.exp(throw.hand_deceleration_log_sd * draws[0])
-    lag = np.maximum(0.0, throw.hand_lag_mps + throw.hand_lag_sd_mps * draws[1])
-    speed = np.maximum(0.3 * throw.speed_mps, throw.speed_mps + throw.speed_sd_mps * draws[2])
-    way = throw.grip_to_disc_m + CLEAR_MARGIN_M
-    clear = 2.0 * way / (lag + np.sqrt(lag * lag + 2.0 * slow * way))
-    peak = peak_push_mps2(throw, 1.0) * speed**2
-    share = np.minimum(1.0, facts.cue.level_mps2 / peak)
-    lag_s = facts.cue.dwell_s + 1.0 / (2.0 * math.pi * facts.cue.filter_hz)
-    lead = 2.0 * throw.stroke_m / speed * (1.0 - np.arcsin(share) / math.pi) - lag_s
-    lead = lead + DETECTION_SD_S * draws[3]
-    return float(np.quantile(np.maximum(lead, 0.0) + clear, CLEAR_QUANTILE))
-
-
-def clear_slack(facts: Facts) -> Finding:
-    """The start wait against the time at which the hand, or the line, is out of the way."""
-    wait = facts.plan.start_wait_s
-    if facts.in_hand:
-        return _hand_beside_disc(facts)
-    if facts.by_line:
-        turns = wait + facts.power.start_delay_s - detection_lead_s(facts)
-        word = graded(turns, 0.10, 0.0)
-        when = f"{abs(turns):.2f} s {'after' if turns >= 0 else 'before'} the model leaves the line"
-        gate = f", gate met {gate_time_s(facts):.2f} s after the cue" if facts.throw.gate_mps > 0.0 else ""
-        return Finding("clear slack", word, f"The propeller starts about {when}{gate}.", {"slack_s": turns})
-    if not facts.power.pusher:
-        return Finding(
-            "clear slack", "good", "A tractor's disc moves away from the hand at release.", {"wait_s": wait}
-        )
-    clear = clear_time_s(facts)
-    slack = wait - clear
-    word = graded(slack, CLEAR_EXTRA_S - 5e-4, 0.0)
-    sentence = f"999 of 1000 hands are clear {clear:.2f} s after detection; the motor waits {wait:.2f} s."
-    if word != "good":
-        sentence += f" At least {clear + CLEAR_EXTRA_S:.2f} s is wanted, since nobody knows that tail well."
-    return Finding("clear slack", word, sentence, {"wait_s": wait, "clear_s": clear, "slack_s": slack})
-
-
-def _hand_beside_disc(facts: Facts) -> Finding:
-    gap = facts.throw.grip_gap_m
-    live = max(0.0, facts.throw.hold_s - facts.plan.start_wait_s)
-    numbers = {"live_s": live, "gap_m": gap}
-    if facts.power.pusher and gap < HAND_GAP_M:
-        words = f"A pusher spun in the hand, {1000 * gap:.0f} mm between hand and disc; 150 mm at least."
-        return Finding("clear slack", "stop", words, numbers)
-    words = f"The propeller turns for about {live:.1f} s beside the person. That is the price of this style."
-    return Finding("clear slack", "watch", words, numbers)
 
 
 def release_speed(facts: Facts) -> Finding:
@@ -378,15 +311,18 @@ def unknowns(facts: Facts) -> Finding:
         if not known
     ]
     if not missing:
-        return Finding("scales", "good", "Mass and balance point are measured.", {})
+        return Finding("mass and balance", "good", "Mass and balance point are measured.", {})
     what = " and ".join(missing)
     return Finding(
-        "scales", "not known", f"Guessed, not measured: {what}. Scales and two fingers settle it.", {}
+        "mass and balance",
+        "not known",
+        f"Guessed, not measured: {what}. Scales and two fingers settle it.",
+        {},
     )
 
 
 SINGLE = (
-    trigger_margin, carry_margin, self_start_tilt, dwell_fits, clear_slack, release_speed, wind_side, thrust,
-    throttle_rise, roll_reserve, pitch_reserve, static_margin, throttle_ceiling, climb_pitch, battery,
-    obstacles, unknowns,
+    trigger_margin, carry_margin, self_start_tilt, dwell_fits, draw_back_fires, clear_slack, release_speed,
+    wind_side, thrust, throttle_rise, roll_reserve, pitch_reserve, static_margin, throttle_ceiling,
+    climb_pitch, battery, obstacles, unknowns,
 )  # fmt: skip

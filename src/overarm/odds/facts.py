@@ -34,7 +34,9 @@ class Throw(NamedTuple):
     speed_mps: float
     speed_sd_mps: float
     stroke_m: float
-    hold_s: float  # spin-in-hand: from the cue to the throw
+    hold_s: float  # spin-in-hand: from the cue to the draw-back of the throw
+    windup_m: float  # draw-back of the arm; 0: none
+    windup_s: float
     height_m: float
     headwind_mps: float  # at the hand
     hand_deceleration_mps2: float
@@ -66,9 +68,8 @@ class Airframe(NamedTuple):
 
     stall_speed_mps: float
     glide_ratio: float
-    roll_reserve: tuple[
-        float, float, float
-    ]  # roll authority over torque at 0.7, 1.0, 1.2 times the stall speed
+    # Roll authority over motor torque at 0.7, 1.0 and 1.2 times the stall speed.
+    roll_reserve: tuple[float, float, float]
     pitch_reserve: float  # pitch authority over the moment of the thrust line at the stall speed
     static_margin: float
     mass_known: bool
@@ -128,19 +129,46 @@ def peak_push_mps2(throw: Throw, speed_mps: float) -> float:
     return 0.25 * math.pi * speed_mps**2 / throw.stroke_m
 
 
+class DrawBack(NamedTuple):
+    """What the cue feels at the end of the draw-back, as the arm turns round."""
+
+    peak_mps2: float
+    above_s: float  # time above the level
+
+
+def draw_back(facts: Facts) -> DrawBack:
+    """Return what the draw-back of the arm does to the cue.
+
+    Equations, for a smooth draw-back of length L in time T: forward acceleration at its end
+    ``A = (L/2)(pi/T)^2``; above the level, tilt taken off, for ``(T/pi) acos(level'/A)``.
+    Source: second derivative of ``-(L/2)(1 - cos(pi t/T))``.
+    """
+    throw, cue = facts.throw, facts.cue
+    still = felt_still_mps2(cue, cue.carry_pitch_rad)
+    if throw.windup_m <= 0.0 or throw.windup_s <= 0.0:
+        return DrawBack(still, 0.0)
+    turn = 0.5 * throw.windup_m * (math.pi / throw.windup_s) ** 2
+    share = max(0.0, cue.level_mps2 - still) / turn
+    return DrawBack(turn + still, throw.windup_s / math.pi * math.acos(share) if share < 1.0 else 0.0)
+
+
 def detection_lead_s(facts: Facts) -> float:
     """Return the time from detection to release for the middle launch.
 
     Throw: the push passes the level at ``asin(level/peak) Ts/pi``, the filter lags by
-    ``1/(2 pi f)``, then the dwell. Spun in the hand: the hold. Line: the line time less the dwell.
+    ``1/(2 pi f)``, then the dwell; if the draw-back is above the level for longer than that, it fires
+    there. Spun in the hand: hold, draw-back and push. Line: the line time less filter and dwell.
     """
     cue, throw = facts.cue, facts.throw
     if facts.in_hand:
-        return throw.hold_s
+        return throw.hold_s + throw.windup_s + stroke_time_s(throw, throw.speed_mps)
     lag_s = cue.dwell_s + 1.0 / (2.0 * math.pi * cue.filter_hz)
     if facts.by_line:
         return throw.line_time_s - lag_s - (gate_time_s(facts) if throw.gate_mps > 0.0 else 0.0)
     time_s = stroke_time_s(throw, throw.speed_mps)
+    early_s = draw_back(facts).above_s - lag_s
+    if early_s >= 0.0:
+        return time_s + early_s
     needed = min(1.0, max(0.0, cue.level_mps2 / peak_push_mps2(throw, throw.speed_mps)))
     return time_s * (1.0 - math.asin(needed) / math.pi) - lag_s
 

@@ -35,7 +35,7 @@ def _line_launch(setup: Setup, mass_kg: float) -> _LineLaunch:
     card = setup.line
     assert card is not None
     line = line_group(setup)
-    rise_m = min(line.ramp_m, line.stretch_m) * math.sin(line.ramp_rad)
+    rise_m = line.stretch_m * math.sin(line.ramp_rad)  # it keeps to the angle of the ramp
     speed = float(line_speed(line, mass_kg, rise_m, 0.0))
     moving_kg = float(effective_mass(line, mass_kg))
     back_n = line.returned_share * float(pull(line, line.stretch_m))
@@ -67,6 +67,8 @@ def _throw(setup: Setup, mass_kg: float) -> Throw:
         speed_sd_mps=by_line.speed_sd_mps if by_line else scatter_mps,
         stroke_m=hand.stroke_m,
         hold_s=hand.hold_s,
+        windup_m=hand.windup_m,
+        windup_s=hand.windup_s,
         height_m=height,
         headwind_mps=headwind,
         hand_deceleration_mps2=hand.hand_deceleration_mps2,

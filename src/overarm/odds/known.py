@@ -80,6 +80,7 @@ def figures_of(setup: Setup) -> LaunchFigures:
         jerk_dwell_s=setup.settings.jerk_dwell_s.value,
         handover_height_m=setup.settings.handover_height_m.value,
         floor_volts_v=setup.power.regulator_floor_v.value,
+        pusher=setup.power.position == "pusher",
     )
 
 

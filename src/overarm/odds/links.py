@@ -7,6 +7,7 @@ launches, exactly.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import NamedTuple
 
@@ -33,6 +34,7 @@ CHAIN: tuple[tuple[str, tuple[Outcome, ...]], ...] = (
 )
 NO_WEAK_LINK = "none"
 NEVER_S = 0.0
+TELLING_BANK_DEG = 8.0
 
 
 class Link(NamedTuple):
@@ -52,6 +54,7 @@ class LaunchFigures(NamedTuple):
     jerk_dwell_s: float = 0.0
     handover_height_m: float = 0.0
     floor_volts_v: float = 0.0
+    pusher: bool = True
 
 
 class WeakestLink(NamedTuple):
@@ -128,10 +131,13 @@ def _hand(broken: Table, clean: Table, figures: LaunchFigures) -> str:
 
 
 def _left_with(broken: Table, clean: Table, figures: LaunchFigures) -> str:
-    """Say how fast they left, and when thrust arrived, against the clean ones."""
+    """Say how fast they left, how far they banked and when thrust arrived, against the clean ones."""
     parts = [f"they left at {_median(broken, 'release_speed_ratio'):.2f} times the stall speed"]
     if len(clean):
         parts[0] += f" (clean ones at {_median(clean, 'release_speed_ratio'):.2f})"
+        bank, usual = (math.degrees(_median(rows, "max_bank_rad")) for rows in (broken, clean))
+        if bank - usual > TELLING_BANK_DEG:
+            parts.append(f"banked to {bank:.0f}° (clean ones to {usual:.0f}°)")
     late = _thrust_words(broken)
     if late:
         parts.append(late)

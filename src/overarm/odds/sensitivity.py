@@ -25,6 +25,7 @@ Layer = Literal["unknown", "varies"]
 SPARE_ROWS = 3  # rows a coefficient, at least, before a fit is worth reading
 BAND_SD = 2.0 * 1.6449  # 5th to 95th percentile in standard deviations
 CLEAR_OF_NOISE = 2.0
+LEAST_GAIN_POINTS = 1.0
 
 
 class Draws(NamedTuple):
@@ -191,7 +192,7 @@ def measure_next(
         saved = (effect.variance - bow) * (1.0 - left**2) + bow * (1.0 - left**4)
         then_sd = math.sqrt(max(odds_sd**2 - saved, 0.0))
         now, then = (100.0 * min(1.0, BAND_SD * sd) for sd in (odds_sd, then_sd))
-        if now - then >= 0.5:
+        if now - then >= LEAST_GAIN_POINTS:
             ranked.append(Measurement(item.name, item.how, now, then, _advice(item, now, then)))
     return tuple(sorted(ranked, key=lambda item: item.band_then_points)[:most])
 
