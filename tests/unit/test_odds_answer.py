@@ -226,6 +226,14 @@ def test_answer_in_words() -> None:
     assert max(len(line) for line in text.splitlines()) <= 110
 
 
+def test_few_launches_claim_little() -> None:
+    text = answer(result_of(25))
+    assert "Too few launches" in text
+    assert "in 1 world, seed" in text
+    assert "\n\n\n" not in text
+    assert "more launches do not" in answer(result_of(1000))
+
+
 def test_nothing_flown_is_no_answer() -> None:
     table, draws = made_up(25)
     campaign = Campaign(0, 0, 1, "0", "0", "", True)

@@ -16,7 +16,8 @@ LOWEST, HIGHEST = 1, 99
 ALMOST_ALL, ALMOST_NONE = 0.99, 0.01
 
 
-def _whole(share: float) -> str:
+def whole_percent(share: float) -> str:
+    """Return a share in whole percent, kept within 1 and 99."""
     return str(min(max(round(100.0 * share), LOWEST), HIGHEST))
 
 
@@ -26,7 +27,7 @@ def percent(odds: Interval) -> str:
         return f">{HIGHEST} %"
     if odds.high < ALMOST_NONE:
         return f"<{LOWEST} %"
-    return f"{_whole(odds.share)} %"
+    return f"{whole_percent(odds.share)} %"
 
 
 def with_interval(odds: Interval) -> str:
@@ -35,7 +36,7 @@ def with_interval(odds: Interval) -> str:
         return f"{percent(odds)} (at least {math.floor(1000.0 * odds.low) / 10.0:.1f})"
     if odds.high < ALMOST_NONE:
         return f"{percent(odds)} (at most {math.ceil(1000.0 * odds.high) / 10.0:.1f})"
-    low, high = _whole(odds.low), _whole(odds.high)
+    low, high = whole_percent(odds.low), whole_percent(odds.high)
     return (
         f"{percent(odds)} ({low} to {high})" if low != high else f"{percent(odds)} (give or take less than 1)"
     )

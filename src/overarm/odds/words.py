@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 
-from overarm.odds.format import plain_percent
+from overarm.odds.format import plain_percent, whole_percent
 from overarm.odds.layers import OddsSpread
 from overarm.odds.result import OddsResult
 from overarm.odds.sensitivity import Contribution
+from overarm.odds.stop import FEWEST_WORLDS
 
 WIDTH = 100
 BAR = 24
@@ -20,8 +22,10 @@ def _wrapped(text: str, first: str = "", rest: str = "") -> str:
     return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=rest)
 
 
-def _spread(spread: OddsSpread) -> str:
-    low, middle, high = (f"{100.0 * value:.0f}" for value in (spread.p5, spread.p50, spread.p95))
+def _spread(spread: OddsSpread, worlds: int) -> str:
+    low, middle, high = (whole_percent(value) for value in (spread.p5, spread.p50, spread.p95))
+    if worlds < FEWEST_WORLDS:
+        return "Too few launches to say what hangs on the things we do not know; fly 1000 or more."
     if spread.sd == 0.0:
         return "What we do not know makes no visible difference."
     return (
@@ -106,7 +110,7 @@ def answer(result: OddsResult) -> str:
         "",
         _wrapped(result.weakest_link.sentence),
         "",
-        _wrapped(_spread(result.over_worlds)),
+        _wrapped(_spread(result.over_worlds, campaign.worlds)),
         _wrapped(_outcomes(result)),
     ]
     if low is not None:
@@ -116,8 +120,8 @@ def answer(result: OddsResult) -> str:
     lines += ["", *_chain(result), "", *_findings(result), "", *_inputs(result), ""]
     lines.append(
         _wrapped(
-            f"{campaign.launches:,} launches in {campaign.worlds:,} worlds, seed {campaign.seed}, setup "
+            f"{campaign.launches:,} launches in {campaign.worlds:,} world{'' if campaign.worlds == 1 else 's'}, seed {campaign.seed}, setup "
             f"{campaign.setup_hash[:12]}, Overarm {campaign.version}; {campaign.stopped_because}. {ADVICE}"
         )
     )
-    return "\n".join(lines)
+    return re.sub(r"\n{3,}", "\n\n", "\n".join(lines))
