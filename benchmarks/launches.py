@@ -100,7 +100,9 @@ def plain_python_scipy(setup: str) -> float:
         f"s = overarm.load({setup!r}); i = inputs_of(s, derive(s)); print(json.dumps(b.scipy_launch(i, 0)))"
     )
     env = {**os.environ, "NUMBA_DISABLE_JIT": "1"}
-    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, env=env, capture_output=True, text=True, check=True)
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, env=env, capture_output=True, text=True, check=True
+    )
     return float(json.loads(done.stdout.splitlines()[-1]))
 
 
@@ -140,10 +142,14 @@ def main() -> None:
     compiled = statistics.median(scipy_launch(inputs, k) for k in range(3))
     plain = plain_python_scipy(asked.setup)
     second = jsbsim_second()
-    print(f"{asked.launches} launches of {flown:.1f} s each: {seconds:.2f} s on {os.cpu_count()} cores, "
-          f"{each * 1e6:.0f} us a launch")
+    print(
+        f"{asked.launches} launches of {flown:.1f} s each: {seconds:.2f} s on {os.cpu_count()} cores, "
+        f"{each * 1e6:.0f} us a launch"
+    )
     print(f"scipy solve_ivp, model in plain Python: {plain:.2f} s a launch, {plain / each:.0f} times ours")
-    print(f"scipy solve_ivp, our compiled forces:   {compiled:.2f} s a launch, {compiled / each:.0f} times ours")
+    print(
+        f"scipy solve_ivp, our compiled forces:   {compiled:.2f} s a launch, {compiled / each:.0f} times ours"
+    )
     print(f"JSBSim, one second of flight: {second * 1e3:.2f} ms, {second / (each / flown):.0f} times ours")
 
 

@@ -98,7 +98,9 @@ def fly(case: Case, step_s: float = 0.005, end_s: float = 3.0) -> NDArray[np.flo
         t_s = k * step_s
         if k % every == 0:
             angles = np.degrees(angles_from_quaternion(*body[6:10]))
-            rows.append([t_s, body.x, body.y, -body.z, body.u, body.v, body.w, *angles, *np.degrees(body[10:13])])
+            rows.append(
+                [t_s, body.x, body.y, -body.z, body.u, body.v, body.w, *angles, *np.degrees(body[10:13])]
+            )
         a = rates_of(case, body, t_s)
         b = rates_of(case, moved(body, a, step_s / 2), t_s)
         c = rates_of(case, moved(body, b, step_s / 2), t_s)

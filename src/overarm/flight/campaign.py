@@ -63,9 +63,7 @@ def blank_summary(launches: int, first: int) -> NDArray[np.void]:
     return out
 
 
-def fly_records(
-    inputs: Inputs, records: NDArray[np.void], seed: int, first: int = 0
-) -> NDArray[np.void]:
+def fly_records(inputs: Inputs, records: NDArray[np.void], seed: int, first: int = 0) -> NDArray[np.void]:
     """Fly given launch records and return their summaries, shape (n,)."""
     out = blank_summary(len(records), first)
     _fly_rows(records, inputs.table, inputs.obstacles, empty_trace(), (seed, first), out)

@@ -1,4 +1,4 @@
-"""All forces on the flying aeroplane, put together, and one Runge-Kutta step."""
+"""All forces on the flying aeroplane, put together, and one midpoint step."""
 
 from __future__ import annotations
 
@@ -78,10 +78,9 @@ def line_force(rec: Any, body: Body) -> tuple[float, float, float, float, float]
         body.e0, body.e1, body.e2, body.e3, rec.line.hook_x_m, 0.0, rec.line.hook_z_m
     )
     length = rec.line.natural_m + rec.line.stretch_m
-    peg_x = (
-        math.sqrt(max(1.0, length * length - rec.line.height_m * rec.line.height_m))
-        - rec.line.ramp_m * math.cos(rec.line.ramp_rad)
-    )
+    peg_x = math.sqrt(
+        max(1.0, length * length - rec.line.height_m * rec.line.height_m)
+    ) - rec.line.ramp_m * math.cos(rec.line.ramp_rad)
     dx, dy, dz = peg_x - body.x - hook_x, -body.y - hook_y, -body.z - hook_z
     distance = max(1e-3, math.sqrt(dx * dx + dy * dy + dz * dz))
     stretch = distance - rec.line.natural_m

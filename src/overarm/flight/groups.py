@@ -165,15 +165,16 @@ def air_group(setup: Setup) -> Air:
 def logic_group(setup: Setup, stall_speed_mps: float) -> Logic:
     """Return the settings of the launch logic after the cue."""
     card = setup.settings
-    early = card.early_pitch_rad is not None and card.early_speed_mps is not None
+    pitch, speed = card.early_pitch_rad, card.early_speed_mps
+    early = (pitch.value, speed.value) if pitch is not None and speed is not None else (0.0, 0.0)
     return Logic(
         style=STYLES[setup.style],
         start_wait_s=card.start_wait_s.value,
         throttle_rise_per_s=card.throttle_rise_per_s.value,
         launch_ceiling=card.launch_ceiling_share.value,
         climb_pitch_rad=card.climb_pitch_rad.value,
-        early_pitch_rad=card.early_pitch_rad.value if early else 0.0,
-        early_speed_mps=card.early_speed_mps.value if early else 0.0,
+        early_pitch_rad=early[0],
+        early_speed_mps=early[1],
         handover_height_m=card.handover_height_m.value,
         give_up_s=card.give_up_time_s.value,
         legal_ceiling_m=setup.site.legal_ceiling_m.value,

@@ -46,7 +46,9 @@ def ramp_push(rec: Any, push: Push, step_s: float) -> Push:
     """Move along the ramp for one step (midpoint rule), drawn by the line."""
     line = rec.line
     mass = effective_mass(line, rec.mass.mass_kg)
-    resist = rec.mass.mass_kg * GRAVITY_MPS2 * math.sin(line.ramp_rad) + ramp_friction(line, rec.mass.mass_kg, 0.0)
+    resist = rec.mass.mass_kg * GRAVITY_MPS2 * math.sin(line.ramp_rad) + ramp_friction(
+        line, rec.mass.mass_kg, 0.0
+    )
     now = returned_pull(line, line.stretch_m - push.distance_m)
     first = max(0.0, now - resist) / mass
     half = push.distance_m + 0.5 * step_s * (push.speed_mps + 0.25 * step_s * first)
@@ -77,7 +79,19 @@ def felt_in_hand(rec: Any, motion: HandMotion, path_rad: float, throttle: float,
     z = along * math.sin(pitch - path_rad) - gravity * math.cos(pitch) - rate * rate * rec.board.offset_z_m
     still = is_still(x, 0.0, z, (0.0, rate, 0.0))
     forward = felt_forward(rec.board, x, z, throttle, noise)
-    return Felt(forward, x + rec.board.bias_mps2, 0.0, z, 0.0, rate, 0.0, max(0.0, motion.speed_mps), rec.hand.height_m, still, 1.0)
+    return Felt(
+        forward,
+        x + rec.board.bias_mps2,
+        0.0,
+        z,
+        0.0,
+        rate,
+        0.0,
+        max(0.0, motion.speed_mps),
+        rec.hand.height_m,
+        still,
+        1.0,
+    )
 
 
 @scalar

@@ -37,6 +37,7 @@ COMPUTED_LIFT_MAX_SD = 0.08
 COMPUTED_DRAG_ZERO_SD = 0.20
 COMPUTED_EFFICIENCY_SD = 0.08
 COMPUTED_INERTIA_SD = 0.20
+COMPUTED_VOLTS_SD = 0.02
 
 
 def computed(log_sd: float) -> Quantity:
@@ -115,8 +116,12 @@ def _airframe(book: RuleBook, setup: Setup) -> None:
     book.quantity("airframe.grip_to_disc", card.grip_to_disc_m, "hand.grip_to_disc_m")
     book.quantity("airframe.board.tilt", card.board.tilt_rad, "board.tilt_rad")
     book.quantity("airframe.board.bias", card.board.bias_mps2, "board.bias_mps2")
-    book.offset("airframe.board.level_error", "unknown", "board.level_error_rad", card.board.level_error_rad.value)
-    book.offset("airframe.board.bank_error", "unknown", "board.bank_error_rad", card.board.bank_error_rad.value)
+    book.offset(
+        "airframe.board.level_error", "unknown", "board.level_error_rad", card.board.level_error_rad.value
+    )
+    book.offset(
+        "airframe.board.bank_error", "unknown", "board.bank_error_rad", card.board.bank_error_rad.value
+    )
     for name, field in (("pitch", "wing.moment_elevator"), ("roll", "wing.roll_aileron")):
         book.factor(f"airframe.surfaces.{name}_effect", "unknown", field, SURFACE_EFFECT_LOG_SD)
     book.offset("airframe.warp", "unknown", "wing.roll_zero", WARP_SD)
@@ -163,13 +168,18 @@ def _thrower(book: RuleBook, setup: Setup) -> None:
     for name, field, spread in scatters:
         book.offset(f"thrower.{name}_scatter", "varies", field, spread)
     book.factor(
-        "thrower.hand_deceleration_scatter", "varies", "hand.hand_deceleration_mps2", card.hand_deceleration_scatter.value
+        "thrower.hand_deceleration_scatter",
+        "varies",
+        "hand.hand_deceleration_mps2",
+        card.hand_deceleration_scatter.value,
     )
     if setup.style == "spin-in-hand":
         book.offset("thrower.hold_time_scatter", "varies", "hand.hold_s", card.hold_time_scatter_s.value)
         book.quantity("thrower.shake_travel", card.shake_travel_m, "hand.shake_m")
         book.quantity("thrower.shake_rate", card.shake_rate_hz, "hand.shake_hz")
-    book.rarely("thrower.slip", "hand.speed_mps", card.slip_share.value, 1.0 - card.slip_loss_share.value, scale=True)
+    book.rarely(
+        "thrower.slip", "hand.speed_mps", card.slip_share.value, 1.0 - card.slip_loss_share.value, scale=True
+    )
     book.at_least("hand.speed_mps", LEAST_SPEED_MPS)
     book.at_least("hand.hand_lag_mps", 0.0)
     book.at_least("hand.hold_s", 0.0)
@@ -182,7 +192,9 @@ def _line(book: RuleBook, setup: Setup) -> None:
     book.quantity("line.returned_share", card.returned_share, "line.returned_share")
     book.quantity("line.friction", card.friction, "line.friction")
     book.offset("line.stretch_scatter", "varies", "line.stretch_m", card.stretch_scatter_m.value)
-    book.factor("line.returned_share_scatter", "varies", "line.returned_share", card.returned_share_scatter.value)
+    book.factor(
+        "line.returned_share_scatter", "varies", "line.returned_share", card.returned_share_scatter.value
+    )
     book.offset("line.pitch_scatter", "varies", "hand.pitch_rad", card.pitch_scatter_rad.value)
     book.offset("line.bank_scatter", "varies", "hand.bank_rad", card.bank_scatter_rad.value)
     book.rarely("line.stuck", "line.stuck", card.stuck_share.value, 1.0, scale=False)
@@ -193,7 +205,10 @@ def _day(book: RuleBook, setup: Setup) -> None:
     book.quantity("day.wind", card.wind_mps, "air.wind_10m_mps")
     book.quantity("day.wind_angle", card.wind_angle_rad, "air.wind_angle_rad")
     book.quantity("day.gust_scale", card.gust_scale, "air.gust_scale")
-    book.quantity("day.pack_volts", card.pack_volts_v, "pack.open_volts")
+    if card.pack_volts_v is not None:
+        book.quantity("day.pack_volts", card.pack_volts_v, "pack.open_volts")
+    else:
+        book.factor("day.pack_volts", "unknown", "pack.open_volts", COMPUTED_VOLTS_SD)
 
 
 def overridden(inputs: Inputs, changes: dict[str, float]) -> Inputs:

@@ -121,9 +121,7 @@ def felt_flying(
         noise = normal(FLIGHT_NOISE_BLOCK + sample, who[1], STREAM_SENSOR, who[0])
         forward = felt_forward(board, x, z, now.drive.throttle, noise)
     level = x + board.bias_mps2
-    return Felt(
-        forward, level, seen.force_y_mps2, z, body.p, body.q, body.r, speed_mps, -body.z, 0.0, 0.0
-    )
+    return Felt(forward, level, seen.force_y_mps2, z, body.p, body.q, body.r, speed_mps, -body.z, 0.0, 0.0)
 
 
 @scalar
@@ -259,7 +257,18 @@ def course_step(
     reach = reach_step(rec, course.reach, speed, now.t_s - course.start_s, step_s)
     sample = course.sample + 1 if sample_s > 0.0 else course.sample
     course = Course(
-        now, course.blows, gust, gusts, seen.airspeed_mps, since_gust, block, on, slack, reach, course.start_s, sample
+        now,
+        course.blows,
+        gust,
+        gusts,
+        seen.airspeed_mps,
+        since_gust,
+        block,
+        on,
+        slack,
+        reach,
+        course.start_s,
+        sample,
     )
     mind = now.mind
     if sample_s > 0.0:

@@ -57,10 +57,11 @@ _REASONS: dict[Outcome, str] = {
     Outcome.OVER_HEIGHT: "It climbed above the height that is allowed at the site.",
 }
 
-# One row a launch. Times count from the start of the launch; -1 where the event did not happen.
+# One row a launch; the fields leave no gaps, so that equal rows are equal bytes. Times count from the
+# start of the launch; -1 where the event did not happen.
 # name, type, what it holds
 COLUMNS: tuple[tuple[str, str, str], ...] = (
-    ("outcome", "u1", "number of the outcome"),
+    ("outcome", "i4", "number of the outcome"),
     ("world", "i4", "which draw of what we do not know this launch belongs to"),
     ("detection_s", "f8", "time at which the cue fired [s]; -1: never"),
     ("windup_s", "f8", "time at which the wind-up began, or the line was let go [s]"),

@@ -84,7 +84,9 @@ class RuleBook:
             index = self._input(name, "unknown")
             self._rule(index, field, RULE_SCALE, -log_spread(item.value, item.spread))
 
-    def pair(self, names: tuple[str, str], fields: tuple[str, str], spreads: tuple[float, float], rho: float) -> None:
+    def pair(
+        self, names: tuple[str, str], fields: tuple[str, str], spreads: tuple[float, float], rho: float
+    ) -> None:
         """Two things that vary together from throw to throw with a correlation."""
         first = self._input(names[0], "varies")
         second = self._input(names[1], "varies")
@@ -105,4 +107,3 @@ class RuleBook:
     def rules(self) -> Rules:
         """Return the rules, in the order in which they were added."""
         return Rules.of(self._inputs, self._rules)
-

@@ -91,7 +91,9 @@ def note_held(
 
 
 @scalar
-def note_flying(rec: Any, trace: Any, sample: int, moment: Any, seen: Any, held: Any, hand_gap_m: float) -> None:
+def note_flying(
+    rec: Any, trace: Any, sample: int, moment: Any, seen: Any, held: Any, hand_gap_m: float
+) -> None:
     """Write a sample of the free aeroplane."""
     if sample >= trace.shape[0]:
         return

@@ -1,4 +1,4 @@
-"""Equations of motion of a rigid aeroplane with one spinning rotor, and their RK4 step.
+"""Equations of motion of a rigid aeroplane with one spinning rotor.
 
 Flat, non-rotating earth; body axes; quaternion attitude. Source: Stevens and Lewis, *Aircraft
 Control and Simulation*, 2nd ed. (2003), equations 1.5-7 to 1.5-12; rotor angular momentum as in
@@ -108,9 +108,7 @@ def moved(body: Body, rate: Body, step_s: float) -> Body:
 @scalar
 def normalised(body: Body) -> Body:
     """Return the state with its quaternion scaled to unit length."""
-    scale = 1.0 / math.sqrt(
-        body.e0 * body.e0 + body.e1 * body.e1 + body.e2 * body.e2 + body.e3 * body.e3
-    )
+    scale = 1.0 / math.sqrt(body.e0 * body.e0 + body.e1 * body.e1 + body.e2 * body.e2 + body.e3 * body.e3)
     return Body(
         body.x,
         body.y,

@@ -20,7 +20,11 @@ from overarm.jit import scalar
 STALLED_SHIFT = 0.15
 # exp(-12) is 6e-6: below this the blend is left out.
 BLEND_REACH = 12.0
+# Uneven stalling of the half wings is looked at from here: exp(-6) of the lost lift is 0.1 % of the lift.
+TIP_REACH = 6.0
 LEAST_AIRSPEED_MPS = 0.1
+# A plate square to the wind has no more drag to gain.
+MOST_EXCESS_RAD = 0.5 * math.pi
 
 
 class Wing(NamedTuple):
@@ -156,17 +160,17 @@ def lost_lift(wing: Wing, alpha_rad: float) -> float:
 @scalar
 def drag_coefficient(wing: Wing, alpha_rad: float, lift: float, ground_factor: float) -> float:
     """Return CD: zero-lift, induced (times the ground factor) and past-stall drag."""
-    excess = max(0.0, abs(alpha_rad) - stall_angle(wing))
+    excess = min(MOST_EXCESS_RAD, max(0.0, abs(alpha_rad) - stall_angle(wing)))
     return wing.drag_zero + ground_factor * wing.drag_induced * lift * lift + wing.drag_stall * excess
 
 
 @scalar
 def tip_drop(wing: Wing, air: AirState, roll_rate_radps: float) -> float:
     """Return the rolling-moment coefficient of two half wings that stall unevenly."""
-    if abs(air.alpha_rad) < 0.5 * stall_angle(wing):
-        return 0.0
     local = roll_rate_radps * wing.stall_arm * wing.span_m / max(air.airspeed_mps, 2.0)
     local = min(0.5, max(-0.5, local)) + 0.5 * wing.stall_twist_rad
+    if abs(air.alpha_rad) + abs(local) < stall_angle(wing) - TIP_REACH / wing.stall_sharpness:
+        return 0.0
     right = lost_lift(wing, air.alpha_rad + local)
     left = lost_lift(wing, air.alpha_rad - local)
     return 0.5 * wing.stall_arm * (right - left)
