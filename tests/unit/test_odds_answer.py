@@ -289,6 +289,7 @@ def test_columns_have_help() -> None:
     assert list(HELP) == list(SUMMARY.names or ())
     assert all(words for _, _, words in COLUMNS)
     assert SUMMARY.isalignedstruct
+    assert SUMMARY.itemsize == sum(SUMMARY[name].itemsize for name in SUMMARY.names or ())
 
 
 def test_outcomes_have_reasons() -> None:

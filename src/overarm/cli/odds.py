@@ -89,7 +89,7 @@ def odds(
     trace: Annotated[int, typer.Option(help="Keep samples of so many launches (with --json).", min=0)] = 0,
 ) -> None:
     """Say how likely a clean launch is, what breaks it, and what to measure next."""
-    from overarm.describe import load
+    from overarm.describe.reader import load
     from overarm.odds.run import NothingFlown
     from overarm.odds.run import odds as run_odds
 

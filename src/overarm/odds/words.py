@@ -7,7 +7,7 @@ import textwrap
 
 from overarm.odds.format import plain_percent, whole_percent
 from overarm.odds.layers import OddsSpread
-from overarm.odds.result import OddsResult
+from overarm.odds.result import Campaign, OddsResult
 from overarm.odds.sensitivity import Contribution
 from overarm.odds.stop import FEWEST_WORLDS
 
@@ -98,6 +98,14 @@ def _inputs(result: OddsResult) -> list[str]:
     return lines
 
 
+def _trail(campaign: Campaign) -> str:
+    worlds = "1 world" if campaign.worlds == 1 else f"{campaign.worlds:,} worlds"
+    return (
+        f"{campaign.launches:,} launches in {worlds}, seed {campaign.seed}, setup {campaign.setup_hash}, "
+        f"Overarm {campaign.version}; {campaign.stopped_because}."
+    )
+
+
 def answer(result: OddsResult) -> str:
     """Return the answer for a person at a screen."""
     campaign = result.campaign
@@ -118,10 +126,5 @@ def answer(result: OddsResult) -> str:
             f"Lowest point after release: {low.p50:.1f} m ({low.p5:.1f} to {low.p95:.1f} in nine of ten)."
         )
     lines += ["", *_chain(result), "", *_findings(result), "", *_inputs(result), ""]
-    lines.append(
-        _wrapped(
-            f"{campaign.launches:,} launches in {campaign.worlds:,} world{'' if campaign.worlds == 1 else 's'}, seed {campaign.seed}, setup "
-            f"{campaign.setup_hash[:12]}, Overarm {campaign.version}; {campaign.stopped_because}. {ADVICE}"
-        )
-    )
+    lines.append(_wrapped(f"{_trail(campaign)} {ADVICE}"))
     return re.sub(r"\n{3,}", "\n\n", "\n".join(lines))
