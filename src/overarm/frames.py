@@ -42,9 +42,7 @@ def angles_from_quaternion(e0: float, e1: float, e2: float, e3: float) -> Vector
 
 
 @scalar
-def body_to_launch(
-    e0: float, e1: float, e2: float, e3: float, x: float, y: float, z: float
-) -> Vector:
+def body_to_launch(e0: float, e1: float, e2: float, e3: float, x: float, y: float, z: float) -> Vector:
     """Turn a vector's body components into launch components; any unit."""
     return (
         (e0 * e0 + e1 * e1 - e2 * e2 - e3 * e3) * x
@@ -60,8 +58,6 @@ def body_to_launch(
 
 
 @scalar
-def launch_to_body(
-    e0: float, e1: float, e2: float, e3: float, x: float, y: float, z: float
-) -> Vector:
+def launch_to_body(e0: float, e1: float, e2: float, e3: float, x: float, y: float, z: float) -> Vector:
     """Turn a vector's launch components into body components; any unit."""
     return body_to_launch(e0, -e1, -e2, -e3, x, y, z)

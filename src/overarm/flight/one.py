@@ -48,7 +48,8 @@ from overarm.rng import STREAM_SENSOR, STREAM_WIND, normal, normals
 
 # Sensor noise of the flight phase starts here in its stream, far beyond the held phase.
 FLIGHT_NOISE_BLOCK = 1_000_000
-GUST_STEP_S = 0.02
+GUST_STEP_S = 0.04
+COARSE_HEIGHT_M = 10.0
 
 
 class Clock(NamedTuple):
@@ -96,11 +97,16 @@ def with_moment(course: Course, now: Moment) -> Course:
 
 
 @scalar
-def clock(rec: Any, detected: bool) -> Clock:
-    """Return the steps: the board's own rate until the cue fired, then at most the flight step."""
+def clock(rec: Any, now: Moment) -> Clock:
+    """Return the steps: the board's own rate until the cue fired, then at most the flight step.
+
+    High up, where nothing is decided any more, twice the flight step.
+    """
     period = 1.0 / rec.board.rate_hz
     most = rec.logic.step_s
-    if detected:
+    if -now.body.z > COARSE_HEIGHT_M:
+        most *= 2.0
+    if now.mind.detection_s != NEVER:
         period *= max(1.0, math.floor(most / period + 1e-9))
     parts = int(math.ceil(period / most - 1e-9))
     return Clock(period / parts, parts, period)
@@ -291,7 +297,7 @@ def free_flight(
     """Run the free flight from release to its end and judge it."""
     end = GOES_ON
     while end == GOES_ON:
-        pace = clock(rec, course.now.mind.detection_s != NEVER)
+        pace = clock(rec, course.now)
         for part in range(pace.parts):
             before_x_m = course.now.body.x
             timing = (pace.step_s, pace.sample_s if part == 0 else 0.0)
