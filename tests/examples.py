@@ -8,8 +8,8 @@ from pathlib import Path
 import overarm
 from overarm.describe.cards import Setup
 from overarm.describe.derived import Derived, derive
-from overarm.flight.campaign import Inputs
 from overarm.flight import inputs as flight_inputs
+from overarm.flight.campaign import Inputs
 
 FOLDER = Path(__file__).resolve().parent.parent / "examples"
 FILES = {path.name[0]: path for path in sorted(FOLDER.glob("[a-e]-*.yaml"))}

@@ -67,7 +67,8 @@ def test_worlds_share_what_is_not_known() -> None:
     records, scores = draw(inputs.base, inputs.rules, 100, 7)
     unknown = [k for k, item in enumerate(inputs.rules.inputs) if item.layer == "unknown"]
     varies = [k for k, item in enumerate(inputs.rules.inputs) if item.layer == "varies"]
-    assert unknown and varies
+    assert unknown
+    assert varies
     worlds = scores[:, unknown].reshape(4, 25, -1)
     assert np.all(worlds == worlds[:, :1])
     assert not np.any(worlds[0, 0] == worlds[1, 0])

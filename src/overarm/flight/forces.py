@@ -16,7 +16,6 @@ from overarm.physics.rigid_body import Body, body_rates, moved, normalised
 from overarm.physics.surfaces import blown_share
 from overarm.physics.wing import Loads, air_state, wing_loads
 
-
 # Friction of the motor fades out below a few rad/s, so that it never turns the propeller backwards.
 SPIN_SLIP_PER_RADPS = 0.2
 

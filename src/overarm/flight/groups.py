@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 from overarm.air import site_density
-from overarm.describe.cards import Setup
 from overarm.flight.record import (
     STYLE_LINE_LAUNCHED,
     STYLE_SPIN_IN_HAND,
@@ -17,6 +17,9 @@ from overarm.physics.line import Line
 from overarm.physics.sensor import Board
 from overarm.physics.trigger import Trigger
 from overarm.physics.wind import REFERENCE_HEIGHT_M, Air
+
+if TYPE_CHECKING:
+    from overarm.describe.cards import Setup
 
 STYLES = {
     "throw-started": STYLE_THROW_STARTED,

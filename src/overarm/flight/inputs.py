@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from overarm.describe.cards import Setup
-from overarm.describe.derived import Derived
-from overarm.describe.quantity import Quantity
 from overarm.flight.campaign import Inputs
 from overarm.flight.draw import Rules
 from overarm.flight.gains import tuned_control
@@ -23,7 +20,11 @@ from overarm.flight.groups import (
     trigger_group,
 )
 from overarm.flight.record import LAUNCH
-from overarm.flight.rules import RuleBook
+from overarm.flight.rules import Computed, RuleBook
+
+if TYPE_CHECKING:
+    from overarm.describe.cards import Setup
+    from overarm.describe.derived import Derived
 
 INERTIAS = ("mass.ixx_kg_m2", "mass.iyy_kg_m2", "mass.izz_kg_m2", "mass.ixz_kg_m2")
 # Own estimates of what no card asks for: effect of the surfaces, built-in warp, twist at the stall.
@@ -38,11 +39,6 @@ COMPUTED_DRAG_ZERO_SD = 0.20
 COMPUTED_EFFICIENCY_SD = 0.08
 COMPUTED_INERTIA_SD = 0.20
 COMPUTED_VOLTS_SD = 0.02
-
-
-def computed(log_sd: float) -> Quantity:
-    """Return a factor of one that stands for a computed figure with its spread."""
-    return Quantity(1.0, log_sd, "lognormal", "default", "computed")
 
 
 def inputs_of(setup: Setup, derived: Derived) -> Inputs:
@@ -110,8 +106,8 @@ def _airframe(book: RuleBook, setup: Setup) -> None:
         ("pitch_inertia", card.pitch_inertia_kg_m2, "mass.iyy_kg_m2", COMPUTED_INERTIA_SD),
         ("yaw_inertia", card.yaw_inertia_kg_m2, "mass.izz_kg_m2", COMPUTED_INERTIA_SD),
     ):
-        book.quantity(f"airframe.{name}", given or computed(guess), field)
-    efficiency = card.span_efficiency or computed(COMPUTED_EFFICIENCY_SD)
+        book.quantity(f"airframe.{name}", given or Computed(guess), field)
+    efficiency = card.span_efficiency or Computed(COMPUTED_EFFICIENCY_SD)
     book.inverse_factor("airframe.span_efficiency", efficiency, "wing.drag_induced")
     book.quantity("airframe.grip_to_disc", card.grip_to_disc_m, "hand.grip_to_disc_m")
     book.quantity("airframe.board.tilt", card.board.tilt_rad, "board.tilt_rad")

@@ -27,7 +27,6 @@ from overarm.flight.watch import (
     reach_step,
     speed_along,
 )
-from overarm.frames import launch_to_body
 from overarm.jit import scalar
 from overarm.physics.line import has_dropped
 from overarm.physics.motor import applied_throttle

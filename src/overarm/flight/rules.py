@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Protocol
 
 from overarm.flight.draw import (
@@ -24,11 +25,25 @@ class Measured(Protocol):
     """A value with its spread (one standard deviation, SI)."""
 
     @property
-    def value(self) -> float: ...
+    def value(self) -> float:
+        """The central value."""
+
     @property
-    def spread(self) -> float: ...
+    def spread(self) -> float:
+        """One standard deviation."""
+
     @property
-    def kind(self) -> str: ...
+    def kind(self) -> str:
+        """``lognormal`` or ``normal``."""
+
+
+@dataclass(frozen=True, slots=True)
+class Computed:
+    """A factor of one that stands for a computed figure; ``spread`` is about that of its logarithm."""
+
+    spread: float
+    value: float = 1.0
+    kind: str = "lognormal"
 
 
 def log_spread(value: float, spread: float) -> float:

@@ -69,6 +69,18 @@ def came_down(out: Any, end: float) -> int:
 
 
 @scalar
+def handed_over(rec: Any, out: Any) -> int:
+    """Return what a launch that reached hand-over met on its way or has ahead."""
+    if out.obstacle_gap_m < 0.0:
+        return STRUCK_OBSTACLE
+    if out.low_point_m < DIP_M:
+        return DIPPED
+    if out.top_height_m > rec.logic.legal_ceiling_m:
+        return OVER_HEIGHT
+    return CLEAN
+
+
+@scalar
 def judge(rec: Any, out: Any, end: float, slack_s: float, gave_up: bool) -> int:
     """Return the outcome number of a launch that ended with ``end``."""
     if end == END_NUMBERS:
@@ -85,13 +97,7 @@ def judge(rec: Any, out: Any, end: float, slack_s: float, gave_up: bool) -> int:
         return POWER_LOST
     if end != END_HANDED_OVER or gave_up:
         return came_down(out, end)
-    if out.obstacle_gap_m < 0.0:
-        return STRUCK_OBSTACLE
-    if out.low_point_m < DIP_M:
-        return DIPPED
-    if out.top_height_m > rec.logic.legal_ceiling_m:
-        return OVER_HEIGHT
-    return CLEAN
+    return handed_over(rec, out)
 
 
 @scalar
