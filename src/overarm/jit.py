@@ -16,6 +16,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
+import numba
 import platformdirs
 
 COMPILED_ROOMS = (".", "physics", "flight")
@@ -24,6 +25,7 @@ KEPT_DAYS = 30
 # that a numerical failure can be seen.
 FAST = {"reassoc", "contract", "arcp", "nsz", "afn"}
 
+_CONFIG: Any = numba.config
 _F = TypeVar("_F", bound=Callable[..., Any])
 
 
@@ -37,7 +39,8 @@ def _source_hash(root: Path) -> str:
 
 
 def _cache_folder() -> Path:
-    base = Path(platformdirs.user_cache_dir("overarm")) / "compiled"
+    chosen = _CONFIG.CACHE_DIR  # NUMBA_CACHE_DIR, if a person has set it
+    base = Path(chosen or platformdirs.user_cache_dir("overarm")) / "compiled"
     try:
         folder = base / _source_hash(Path(__file__).parent)
         folder.mkdir(parents=True, exist_ok=True)
@@ -50,9 +53,7 @@ def _cache_folder() -> Path:
     return folder
 
 
-os.environ.setdefault("NUMBA_CACHE_DIR", str(_cache_folder()))
-
-import numba  # noqa: E402  (the cache folder must be set before numba is imported)
+_CONFIG.CACHE_DIR = str(_cache_folder())
 
 
 def scalar(function: _F) -> _F:

@@ -13,9 +13,9 @@ from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 from rapidfuzz import process
-from scipy.optimize import brentq
 
 from overarm.air import GRAVITY_MPS2
+from overarm.describe.derived.cache import Figures, kept
 from overarm.describe.derived.lattice import (
     LatticeFigures,
     Planform,
@@ -125,7 +125,15 @@ def stall_offset(wing: Wing, lift: Callable[[Wing, float], float] = lift_coeffic
 
     if peak(0.0) >= wing.lift_max:
         return 0.0
-    return float(brentq(lambda offset: peak(offset) - wing.lift_max, 0.0, LATEST_BLEND_RAD, xtol=1e-5))
+
+    def root() -> Figures:
+        from scipy.optimize import brentq
+
+        found = brentq(lambda offset: peak(offset) - wing.lift_max, 0.0, LATEST_BLEND_RAD, xtol=1e-5)
+        return {"offset_rad": float(found)}
+
+    inputs = {"wing": list(wing), "lift": lift.__name__}
+    return kept("stall", inputs, ("offset_rad",), root)["offset_rad"]
 
 
 def _check_names(coefficients: Mapping[str, float]) -> None:

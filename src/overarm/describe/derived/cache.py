@@ -1,7 +1,7 @@
 """Keep slow results between runs: one small JSON file for each distinct input.
 
-The file is named by a hash of the inputs, of the libraries' versions and of the source files here,
-so a stale result is never found. A file that cannot be read, or a folder that cannot be written,
+The file is named by a hash of the inputs, of the libraries' versions and of the source files here and in
+the physics, so a stale result is never found. A file that cannot be read, or a folder that cannot be written,
 only costs time.
 """
 
@@ -34,10 +34,13 @@ def cache_folder() -> Path:
 
 @cache
 def _makers() -> dict[str, str]:
-    """Return what made a result: versions of the libraries, and a hash of the source files here."""
+    """Return what made a result: versions of the libraries, and a hash of the source files here and
+    of the physics that they call."""
     digest = hashlib.sha256()
-    for file in sorted(Path(__file__).parent.glob("*.py")):
-        digest.update(file.read_bytes())
+    here = Path(__file__).parent
+    for folder in (here, here.parent.parent / "physics"):
+        for file in sorted(folder.glob("*.py")):
+            digest.update(file.read_bytes())
     return {**{name: metadata.version(name) for name in MAKERS}, "source": digest.hexdigest()}
 
 

@@ -6,12 +6,13 @@ Each formula with its source: ``docs/theory/motor.md``.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from scipy.optimize import brentq
 
+from overarm.describe.derived.cache import Figures, kept
 from overarm.errors import InputError, Problem
 from overarm.physics.motor import Motor, Pack, driving_torque, loaded_volts, motor_current
 from overarm.physics.propeller import Propeller, shaft_torque, spin_energy, thrust, tip_speed
@@ -59,7 +60,8 @@ def settle(drive: Drive, throttle: float, airspeed_mps: float = 0.0) -> Match:
     """Return where torque of motor and propeller balance at a throttle [0..1] and airspeed [m/s].
 
     Equation: ``Ke (I - I0) = Q(V, n)``, I from the chopper relation. At a throttle too low to
-    overcome friction the propeller stands.
+    overcome friction the propeller stands. The root is kept in the cache: finding it again would load
+    scipy.optimize, which takes longer than a thousand launches.
     """
 
     def surplus(spin_radps: float) -> float:
@@ -72,8 +74,21 @@ def settle(drive: Drive, throttle: float, airspeed_mps: float = 0.0) -> Match:
     fastest_radps = throttle * drive.pack.open_volts / drive.motor.ke_vs
     spin_radps = 0.0
     if fastest_radps > 0.0 and surplus(0.0) > 0.0:
-        spin_radps = float(brentq(surplus, 0.0, fastest_radps, xtol=1e-6))
+        inputs = {
+            "drive": [*drive.propeller, *drive.motor, *drive.pack, drive.density_kgpm3],
+            "table": drive.table.tolist(),
+            "throttle": throttle,
+            "airspeed": airspeed_mps,
+        }
+        found = kept("balance", inputs, ("spin_radps",), lambda: _root(surplus, fastest_radps))
+        spin_radps = found["spin_radps"]
     return _at(drive, throttle, airspeed_mps, spin_radps)
+
+
+def _root(surplus: Callable[[float], float], fastest_radps: float) -> Figures:
+    from scipy.optimize import brentq
+
+    return {"spin_radps": float(brentq(surplus, 0.0, fastest_radps, xtol=1e-6))}
 
 
 def _at(drive: Drive, throttle: float, airspeed_mps: float, spin_radps: float) -> Match:
