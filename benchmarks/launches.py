@@ -50,21 +50,24 @@ def ours(inputs: Inputs, launches: int) -> tuple[float, float]:
     return statistics.median(times), flown
 
 
-def as_record(inputs: Inputs, launch: int) -> Any:
-    records, _ = draw(inputs.base, inputs.rules, 1, 1, launch)
-    return records.view(np.recarray)[0] if os.environ.get("NUMBA_DISABLE_JIT") == "1" else records[0]
+PLAIN = os.environ.get("NUMBA_DISABLE_JIT") == "1"
+
+
+def scalar_of(array: Any) -> Any:
+    """Return the first row: with attributes for plain Python, as it is for compiled functions."""
+    return array.view(np.recarray)[0] if PLAIN else array[0]
 
 
 def scipy_launch(inputs: Inputs, launch: int) -> float:
     """Fly one launch with solve_ivp between the autopilot's samples; return the seconds it took."""
-    rec = as_record(inputs, launch)
-    out = blank_summary(1, launch)
-    out = out.view(np.recarray)[0] if os.environ.get("NUMBA_DISABLE_JIT") == "1" else out[0]
+    records, _ = draw(inputs.base, inputs.rules, 1, 1, launch)
+    rec, out = scalar_of(records), scalar_of(blank_summary(1, launch))
+    step, handover_m = float(records["logic"]["step_s"][0]), float(records["logic"]["handover_height_m"][0])
     start = time.perf_counter()
     now, sample = hold(rec, inputs.table, 1, launch, out, empty_trace())
     course = one.course_start(rec, one.released(rec, now), (1, launch), sample)
-    step = record_step(rec)
-    while course.now.body.z < -0.05 and -course.now.body.z < rec.logic.handover_height_m:
+    surfaces = records["surfaces"][0] if not PLAIN else rec.surfaces
+    while course.now.body.z < -0.05 and -course.now.body.z < handover_m:
         now = course.now
         wind = one.wind_over(rec, course.blows, -now.body.z)
         air = (wind[0] + course.gust_mps[0], wind[1] + course.gust_mps[1], course.gust_mps[2])
@@ -79,17 +82,13 @@ def scipy_launch(inputs: Inputs, launch: int) -> float:
             return list(rates(rec, inputs.table, Body(*y), held)[0])
 
         end = solve_ivp(slope, (0.0, step), list(now.body), rtol=1e-6, atol=1e-9).y[:, -1]
-        servos = servo_step(rec.surfaces, now.servos, mind.wanted, step)
+        servos = servo_step(surfaces, now.servos, mind.wanted, step)
         drive = one.Drive(asked, held.throttle, float(end[13]))
         later = Moment(now.t_s + step, Body(*map(float, end)), mind, servos, drive, 1.0)
         course = one.with_moment(course, later)
         if later.t_s - course.start_s > 40.0:
             break
     return time.perf_counter() - start
-
-
-def record_step(rec: Any) -> float:
-    return float(rec.logic.step_s)
 
 
 def plain_python_scipy(setup: str) -> float:

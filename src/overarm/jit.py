@@ -7,6 +7,7 @@ package, so a change in any of them starts a new cache.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import os
 import shutil
@@ -48,8 +49,9 @@ def _cache_folder() -> Path:
     except OSError:  # a home that cannot be written: compile again in each process
         return Path(tempfile.mkdtemp(prefix="overarm-"))
     for other in base.iterdir():
-        if other.stat().st_mtime < time.time() - KEPT_DAYS * 86400:
-            shutil.rmtree(other, ignore_errors=True)
+        with contextlib.suppress(OSError):  # another process may have tidied up first
+            if other.stat().st_mtime < time.time() - KEPT_DAYS * 86400:
+                shutil.rmtree(other, ignore_errors=True)
     return folder
 
 
