@@ -6,7 +6,7 @@ BIN := $(VENV)/bin
 STAMP := $(VENV)/.from-lock
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test lint unit format lock bench clean
+.PHONY: help demo test lint unit format docs lock bench clean
 
 help:
 	@echo "make demo    run the two example launches and write their launch sheets into out/"
@@ -15,6 +15,7 @@ help:
 	@echo "make unit    the tests alone; choose with ARGS, e.g. make unit ARGS='tests/unit -k wing'"
 	@echo "make format  put the code into the house style"
 	@echo "make bench   time the engine against its peers"
+	@echo "make docs    write the pages that come from the code: the reference of cards, the README's picture"
 	@echo "make lock    renew requirements.lock from pyproject.toml"
 	@echo "make clean   remove the virtual environment and everything written by tools"
 
@@ -46,6 +47,10 @@ format: $(STAMP)
 
 bench: $(STAMP)
 	$(BIN)/python benchmarks/launches.py $(ARGS)
+
+docs: $(STAMP)
+	$(BIN)/python docs/make_cards.py
+	$(BIN)/python -m overarm.sheets.readme_picture examples/b-kestrel.yaml docs/images/launch-b.png
 
 lock: $(STAMP)
 	$(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --upgrade \

@@ -1,0 +1,58 @@
+"""The command line: one file a command, each thin.
+
+Exit codes: 0 an answer, 2 bad input, 3 a stop finding, 130 cancelled.
+"""
+
+from __future__ import annotations
+
+import importlib.metadata
+
+import typer
+
+from overarm.cli.demo import demo
+from overarm.cli.odds import odds
+from overarm.cli.selfcheck import selfcheck
+from overarm.cli.sheet import sheet
+from overarm.errors import InputError
+
+BAD_INPUT_EXIT = 2
+CANCELLED_EXIT = 130
+
+app = typer.Typer(
+    name="overarm",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    help="Odds, findings and launch sheets for small electric aeroplanes that launch themselves.",
+    epilog="Exit codes: 0 an answer, 2 bad input, 3 a stop finding, 130 cancelled.",
+)
+for command in (odds, sheet, demo, selfcheck):
+    app.command()(command)
+
+
+def _print_version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"overarm {importlib.metadata.version('overarm')}")
+        raise typer.Exit
+
+
+@app.callback()
+def options(
+    version: bool = typer.Option(
+        False, "--version", callback=_print_version, is_eager=True, help="Print the version and end."
+    ),
+) -> None:
+    """Take the options that stand before a command."""
+
+
+def main() -> None:
+    """Run the command line; turn bad input and cancelling into their exit codes."""
+    try:
+        app()
+    except InputError as error:
+        typer.echo(str(error), err=True)
+        raise SystemExit(BAD_INPUT_EXIT) from None
+    except KeyboardInterrupt:
+        typer.echo("cancelled", err=True)
+        raise SystemExit(CANCELLED_EXIT) from None
