@@ -23,6 +23,7 @@ HAND_GAP_M = 0.15
 SAMPLES = 20_000
 DETECTION_SD_S = 0.05  # of the time from detection to release, unmeasured
 MOST_HANDS_AT_RISK = 1e-3
+SIDE_GAP_M = 0.10
 
 
 def draw_back_fires(facts: Facts) -> Finding:
@@ -86,6 +87,17 @@ def clear_slack(facts: Facts) -> Finding:
     if word != "good":
         sentence += f" At least {clear + CLEAR_EXTRA_S:.2f} s is wanted, since nobody knows that tail well."
     return Finding("clear slack", word, sentence, {"wait_s": wait, "clear_s": clear, "slack_s": slack})
+
+
+def grip_gap(facts: Facts) -> Finding:
+    """The gap from the hand out to the disc: the computed clear time covers no arm from the side."""
+    if facts.by_line or not facts.power.pusher:
+        return Finding("grip", "good", "No disc passes the hand at release.", {})
+    gap = facts.throw.grip_gap_m
+    sentence = f"{1000 * gap:.0f} mm from the hand out to the edge of the disc."
+    if gap < SIDE_GAP_M:
+        sentence += " An arm that swings through sideways meets it: grip further ahead and below."
+    return Finding("grip", "good" if gap >= SIDE_GAP_M else "watch", sentence, {"gap_m": gap})
 
 
 def _hand_beside_disc(facts: Facts) -> Finding:
