@@ -160,7 +160,7 @@ def carpet_of(plan: Plan, worse_mps: float = 0.0) -> CarpetData:
     )
 
 
-def made(*, good: bool = True, name: str = "Kestrel-sized wing", count: int = 40) -> Made:
+def made(*, good: bool = True, name: str = "Kestrel-sized wing", count: int = 40, stop: str = "") -> Made:
     """Return a good launch, or one whose throttle rises far too slowly in little wind."""
     rise, wind = (2.0, 4.0) if good else (0.25, 1.5)
     plan = plan_of(name=name, rise_per_s=rise, wind_mps=wind)
@@ -189,6 +189,8 @@ def made(*, good: bool = True, name: str = "Kestrel-sized wing", count: int = 40
         Remark("watch", "Climb pitch is near its limit."),
         Remark("not known", "Start delay was not measured."),
     ]
+    if stop:
+        remarks.append(Remark("stop", stop))
     trail = Trail("0.1.0", "9f2c4a7be1d0aa55", 1, 10_000, "25 November 2026")
     data = PictureData(
         fan_data(plan, traces), race, carpet, blade_data(plan, table, traces),

@@ -15,6 +15,7 @@ from overarm.sheets.content import wind_words
 from overarm.sheets.evidence import (
     away_s,
     detected_s,
+    earliest_wait_s,
     latest_wait_s,
     race_data,
     released,
@@ -90,6 +91,17 @@ def test_false_starts_do_not_count_as_hands_away() -> None:
     table = made.table.copy()
     table["outcome"][:10] = 3
     assert len(away_s(made.plan, table)) == len(table) - 10
+
+
+def test_earliest_wait_leaves_a_tenth_of_a_second_after_the_last_hand() -> None:
+    # Hands clear 0.30 s and first turn 0.75 s after detection, so 0.45 s lie between: with a wait of 0.60 s
+    # 0.35 s could be given away. 0.60 - 0.35 = 0.25.
+    plan = SYNTHETIC["plan_of"]()
+    table = SYNTHETIC["made"]().table[:5].copy()
+    table["detection_s"], table["clear_s"], table["first_spin_s"] = 1.0, 1.30, 1.75
+    assert earliest_wait_s(plan, table) == pytest.approx(0.25)
+    table["first_spin_s"] = -1.0
+    assert math.isnan(earliest_wait_s(plan, table))
 
 
 def test_latest_wait_is_where_the_speed_is_spent() -> None:

@@ -22,7 +22,7 @@ from overarm.sheets.page_html import html_text
 from overarm.sheets.page_pdf import Fit, best_fit, page_count, pdf_bytes
 from overarm.sheets.palette import DARK, FINDINGS, LIGHT, finding_of
 from overarm.sheets.pictures import draw_all
-from overarm.sheets.wording import bare_percent, fixed, number, percent, short, tied, whole
+from overarm.sheets.wording import bare_percent, fixed, number, opened, percent, short, tied, trimmed, whole
 
 SYNTHETIC = runpy.run_path(str(Path(__file__).parent / "synthetic.py"))
 NASTY = "<script>alert(1)</script> & \"q\" 's' #let x = 1 $y$ [z] *b* _i_ \\ @a {{ 7*7 }} "
@@ -106,8 +106,21 @@ def test_words_for_numbers() -> None:
     assert fixed(-1.5, 1) == "−1.5"
     assert number(1234.0) == "1234"
     assert number(0.0123) == "0.012"
+    assert trimmed(9.0, 3) == "9"
+    assert trimmed(4.5, 2) == "4.5"
+    assert trimmed(100.0, 3) == "100"
+    assert opened("éa") == "Éa"
     assert whole(10_000) == "10,000"
     assert tied("held for 0.10 s and 90 % of 3 sheets") == "held for 0.10\u00a0s and 90\u00a0% of 3 sheets"
+
+
+def test_one_stop_makes_the_whole_sheet_a_stop(made: Any) -> None:
+    assert made.content["odds"]["word"] == "Good"
+    assert made.content["gate"] == "Go only if all hold"
+    content = SYNTHETIC["made"](count=6, stop="No wait fits.").content
+    assert content["odds"]["word"] == "Stop"
+    assert content["gate"].startswith("Mend the stop first")
+    assert content["remarks"][0]["words"] == "No wait fits."
 
 
 def test_short_makes_one_clean_line() -> None:

@@ -60,8 +60,8 @@ def sheet(
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
 ) -> None:
     """Write the launch sheet: a PDF of two A4 pages and one HTML page for a phone."""
-    from overarm.describe import load
     from overarm.describe.derived import derive
+    from overarm.describe.reader import load
     from overarm.errors import InputError
     from overarm.odds.run import odds
     from overarm.sheets.write import write_sheet

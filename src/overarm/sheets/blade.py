@@ -27,6 +27,7 @@ class BladeData(NamedTuple):
     reach_s: float  # the hand is within reach until then, in 999 launches of 1000 (or all that were flown)
     live_s: float  # 99th percentile of the time beside a hand above 25 m/s
     propeller: str
+    by_line: bool = False
 
 
 def _energy_axis(ax: Axes, data: BladeData) -> None:
@@ -60,8 +61,12 @@ def _energy_axis(ax: Axes, data: BladeData) -> None:
 def live_words(data: BladeData) -> str:
     """Return the sentence about the time beside a hand."""
     if data.live_s < 0.005:
-        return "never above 25 m/s beside a hand"
+        return "off a line, no hand near" if data.by_line else "never above 25 m/s beside a hand"
     return f"above 25 m/s beside a hand for up to {fixed(data.live_s, 2)} s"
+
+
+def _reach_words(data: BladeData) -> str:
+    return "It is on the line" if data.by_line else "A hand is within reach"
 
 
 def words_of(data: BladeData) -> str:
@@ -69,8 +74,8 @@ def words_of(data: BladeData) -> str:
     top = float(np.max(data.tip_mps[1]))
     joules = data.joules_per_mps2 * top * top
     return (
-        f"Tip speed of the {data.propeller} propeller in seconds from detection. A hand is within "
-        f"reach until {fixed(data.reach_s, 2)} s; {live_words(data)}. The middle launch reaches "
+        f"Tip speed of the {data.propeller} propeller in seconds from detection. {_reach_words(data)} until "
+        f"{fixed(data.reach_s, 2)} s; {live_words(data)}. The middle launch reaches "
         f"{fixed(top, 0)} m/s and {fixed(joules, 0)} J. In one published test small blades scratched a skin "
         "substitute above 25 m/s and cut it above 60 m/s; no tip speed is harmless."
     )
@@ -106,13 +111,12 @@ def draw_blade(data: BladeData, size: Size) -> Picture:
         ax.text(1.0, 1.02, "energy", transform=ax.transAxes, ha="left", va="bottom", fontsize=SMALL_PT)
         for y, words in ((0.5 * (SCRATCH_MPS + CUT_MPS), "scratches"), (CUT_MPS + 9.0, "cuts")):
             ax.text(
-                end,
+                start,
                 y,
-                f"{words} ",
-                ha="right",
+                f"  {words}",
                 va="center",
                 fontsize=SMALL_PT,
-                zorder=1,
+                zorder=1.8,
                 color=colour("ink"),
                 bbox=LABEL,
             )
@@ -125,7 +129,7 @@ def _reach(ax: Axes, data: BladeData, start: float) -> None:
     end = min(data.reach_s, ax.get_xlim()[1])
     ax.axvspan(start, end, facecolor=colour("ink"), alpha=0.10, zorder=1.5, linewidth=0)
     ax.axvline(end, color=colour("ink"), linewidth=1.2, zorder=4)
-    words = f"hand in reach to {fixed(data.reach_s, 2)} s"
+    words = f"{'on the line' if data.by_line else 'hand in reach'} to {fixed(data.reach_s, 2)} s"
     wide = (end - start) / (ax.get_xlim()[1] - start) > 0.5
     place = end if wide else max(end, start + 0.13 * (ax.get_xlim()[1] - start))
     ax.annotate(

@@ -23,10 +23,11 @@ from overarm.sheets.palette import FINDINGS, GOOD_FROM, finding_of
 from overarm.sheets.pictures import PictureData
 from overarm.sheets.plan import Plan
 from overarm.sheets.race import window_words
-from overarm.sheets.wording import fixed, number, percent, short, span, tied, whole
+from overarm.sheets.wording import fixed, number, opened, percent, short, span, tied, whole
 
 LONGEST_NAME = 70
 LONGEST_LINE = 110
+_AFTER = {"carry on": "then carries on", "come home and circle": "home and circle"}
 
 
 class Odds(NamedTuple):
@@ -55,9 +56,17 @@ class Remark(NamedTuple):
     words: str
 
 
-def _odds(odds: Odds) -> dict[str, str]:
+def _to_see(remarks: Sequence[Remark]) -> str:
+    """Return how many findings are not good: "1 stop, 2 to watch", or nothing."""
+    said = (("stop", "stop"), ("watch", "to watch"), ("not known", "not known"))
+    counts = [(sum(r.word == word for r in remarks), words) for word, words in said]
+    return ", ".join(f"{count} {words}" for count, words in counts if count)
+
+
+def _odds(odds: Odds, remarks: Sequence[Remark], stopped: bool) -> dict[str, str]:
     clean = odds.clean
-    mark = FINDINGS[finding_of(clean.share)]
+    word = "stop" if stopped else finding_of(clean.share)
+    mark = FINDINGS[word]
     said = odds_percent(clean)
     ends = with_interval(clean).removeprefix(said).strip(" ()")
     return {
@@ -67,9 +76,10 @@ def _odds(odds: Odds) -> dict[str, str]:
         "guessed": f"{odds.guessed} of {odds.inputs} inputs guessed"
         if odds.inputs
         else f"{odds.guessed} inputs guessed",
+        "to_see": _to_see(remarks),
         "word": mark.word,
         "sign": mark.sign,
-        "kind": finding_of(clean.share).replace(" ", "-"),
+        "kind": word,
         "ink": mark.ink,
     }
 
@@ -92,7 +102,7 @@ def _throw_words(plan: Plan, carpet: CarpetData) -> tuple[str, str]:
 
     today = [float(np.interp(carpet.wind_mean_mps, carpet.headwinds_mps, row)) for row in carpet.share]
     good = [k for k, share in enumerate(today) if all(s >= GOOD_FROM for s in today[k:])]
-    what = "off the line; this line" if plan.by_line else "thrown; this person"
+    what = "this line gives" if plan.by_line else "this person throws"
     if not good:
         return "none", f"no speed in the carpet gives {percent(GOOD_FROM)} in today’s wind"
     speed = float(carpet.speeds_mps[good[0]])
@@ -135,7 +145,11 @@ def _steps(plan: Plan) -> list[dict[str, str]]:
         ),
         ("up to", f"{fixed(100 * s.launch_ceiling, 0)} %", f"cruise {fixed(100 * s.cruise_ceiling, 0)} %"),
         ("climbs at", _degrees(s.climb_pitch_rad), early or "pitch held"),
-        ("hands over at", f"{fixed(s.handover_height_m, 0)} m", short(s.after_task or "carries on", 24)),
+        (
+            "hands over at",
+            f"{fixed(s.handover_height_m, 0)} m",
+            _AFTER.get(s.after_task or "", "then carries on"),
+        ),
     )
     return [{"label": a, "value": b, "note": c} for a, b, c in rows]
 
@@ -151,7 +165,7 @@ def _more(plan: Plan) -> str:
         circle = "" if s.home_circle_m is None else f", circle {fixed(s.home_circle_m, 0)} m"
         parts.append(f"home height {fixed(s.home_height_m, 0)} m{circle}")
     text = "; ".join(parts)
-    return short(text[0].upper() + text[1:] + ".", 190)
+    return short(opened(text) + ".", 190)
 
 
 def _failures(odds: Odds) -> str:
@@ -191,13 +205,15 @@ def sheet_content(plan: Plan, answer: Answer, data: PictureData) -> dict[str, An
     ]
     order = {"stop": 0, "watch": 1, "not known": 2, "good": 3}
     ranked = sorted(remarks, key=lambda r: order.get(r.word, 2))
+    stopped = any(r.word == "stop" for r in remarks) or finding_of(odds.clean.share) == "stop"
     content = {
         "name": short(plan.name, LONGEST_NAME),
         "full_name": short(plan.name, 600),
         "style": plan.style.capitalize(),
         "lines": [short(t, LONGEST_LINE) for t in (plan.airframe_words, plan.power_words, plan.launch_words)],
         "site": short(plan.site_words, LONGEST_LINE),
-        "odds": _odds(odds),
+        "odds": _odds(odds, remarks, stopped),
+        "gate": "Mend the stop first; then go only if all hold" if stopped else "Go only if all hold",
         "failures": _failures(odds),
         "band": _band(plan, carpet),
         "steps": _steps(plan),
@@ -228,5 +244,5 @@ def _remark(remark: Remark) -> dict[str, str]:
         "sign": mark.sign,
         "kind": mark.word.lower().replace(" ", "-"),
         "ink": mark.ink,
-        "words": short(remark.words, 220),
+        "words": short(remark.words, 340),
     }

@@ -188,7 +188,7 @@ def _low_note(ax: Axes, data: FanData, fan: Fan, right_m: float, narrow: bool) -
     ax.annotate(
         words,
         (x, max(y, 0.0)),
-        xytext=(5 if side == "left" else -5, 3),
+        xytext=(5 if side == "left" else -5, 14 if narrow else 3),
         textcoords="offset points",
         ha=side,
         va="bottom",

@@ -13,8 +13,8 @@ from overarm.sheets.race import RaceData, draw_race
 from overarm.sheets.strip import StripData, draw_strip
 
 PAGE = {
-    "fan": Size(186, 92),
-    "race": Size(186, 52),
+    "fan": Size(186, 85),
+    "race": Size(186, 49),
     "carpet": Size(90, 58),
     "blade": Size(90, 58),
     "strip": Size(186, 70),

@@ -49,21 +49,27 @@ class RaceData(NamedTuple):
     motor_words: str
 
 
+def _what(data: RaceData) -> str:
+    """Return what has to be away: the hand or the line."""
+    return data.hand_words.partition(" ")[0]
+
+
 def window_words(data: RaceData) -> str:
     """Return the sentence about the window of the start wait."""
     low, high = data.earliest_s, data.latest_s
     if not (np.isfinite(low) and np.isfinite(high)):
         return data.motor_words
+    what = _what(data)
     if low >= high:
         allowed = f"{fixed(high, 2)} s" if high >= 0.005 else "none at all"
         return (
-            f"No wait works: the hand needs {fixed(low, 2)} s, the speed allows {allowed}. "
+            f"No wait works: the {what} needs {fixed(low, 2)} s, the speed allows {allowed}. "
             "Raise the throttle faster, throw harder, wait for wind or change the launch style; "
             "never wait less."
         )
     wait = data.wait_s
     if wait < low:
-        return f"The wait of {fixed(wait, 2)} s is too short for the hand: at least {fixed(low, 2)} s."
+        return f"The wait of {fixed(wait, 2)} s is too short for the {what}: at least {fixed(low, 2)} s."
     if wait > high:
         return f"The wait of {fixed(wait, 2)} s is too long for the speed: at most {fixed(high, 2)} s."
     return f"The wait of {fixed(wait, 2)} s lies in the window from {fixed(low, 2)} to {fixed(high, 2)} s."
@@ -280,7 +286,7 @@ def draw_race(data: RaceData, size: Size) -> Picture:
         _thrust_lane(lanes[2], data)
         _window(lanes, data)
         _window_lane(words, data, size.narrow)
-        _name(lanes[0], "Hand in the way", "share of launches", size.narrow)
+        _name(lanes[0], f"{_what(data).capitalize()} in the way", "share of launches", size.narrow)
         _name(lanes[1], "Speed left", "m/s above 1.05 Vs", size.narrow)
         _name(lanes[2], "Thrust arriving", "share of the need", size.narrow)
         if not size.narrow:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from overarm.sheets.fan import Obstacle
 from overarm.sheets.plan import Plan, Settings
-from overarm.sheets.wording import fixed, number
+from overarm.sheets.wording import fixed, opened, trimmed
 
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
@@ -61,22 +61,22 @@ def _settings(setup: Setup) -> Settings:
 def _airframe_words(setup: Setup, derived: Derived) -> str:
     card = setup.airframe
     return (
-        f"{card.layout.capitalize()}, {number(card.mass_kg.value, 3)} kg, {number(card.span_m.value, 3)} m "
-        f"span, {number(card.area_m2.value, 3)} m²; stalls at {fixed(derived.stall_speed_mps, 1)} m/s"
+        f"{card.layout.capitalize()}, {trimmed(card.mass_kg.value, 3)} kg, {trimmed(card.span_m.value, 3)} m "
+        f"span, {trimmed(card.area_m2.value, 3)} m²; stalls at {fixed(derived.stall_speed_mps, 1)} m/s"
     )
 
 
 def propeller_words(setup: Setup) -> str:
     """Return the propeller as builders write it: diameter by pitch in inches."""
     size = setup.power.propeller
-    return f"{number(size.diameter_m.value / INCH_M, 3)}x{number(size.pitch_m.value / INCH_M, 2)} in"
+    return f"{trimmed(size.diameter_m.value / INCH_M, 3)}x{trimmed(size.pitch_m.value / INCH_M, 2)} in"
 
 
 def _power_words(setup: Setup, derived: Derived) -> str:
     card = setup.power
     return (
         f"{propeller_words(setup)} {card.position}, {card.turning} seen from behind; {card.cells} cells, "
-        f"{number(card.capacity_ah.value, 2)} Ah; full pull {fixed(derived.full.thrust_n, 1)} N"
+        f"{trimmed(card.capacity_ah.value, 2)} Ah; full pull {fixed(derived.full.thrust_n, 1)} N"
     )
 
 
@@ -85,7 +85,7 @@ def _launch_words(setup: Setup) -> str:
     if thrower is not None:
         hand = "both hands" if thrower.arm == "two-handed" else f"{thrower.arm} arm"
         words = (thrower.person, hand, f"{thrower.throw} throw")
-        return ", ".join(word for word in words if word)
+        return opened(", ".join(word for word in words if word))
     assert line is not None  # a setup has a thrower or a line
     return (
         f"Line stretched {fixed(line.stretch_m.value, 1)} m, ramp {fixed(line.ramp_length_m.value, 1)} m "
@@ -110,7 +110,7 @@ def _site_words(setup: Setup) -> str:
     day = setup.day
     warmth = f"{fixed(day.temperature_k.value - 273.15, 0)} °C"
     return (
-        f"{setup.site.place or setup.site.ground.capitalize()}; wind {fixed(day.wind_mps.value, 1)} m/s at "
+        f"{opened(setup.site.place or setup.site.ground)}; wind {fixed(day.wind_mps.value, 1)} m/s at "
         f"{fixed(day.wind_height_m.value, 0)} m, {_from_words(day.wind_angle_rad.value)}; {warmth}"
     )
 

@@ -28,8 +28,8 @@ def stacked_png(pictures: Mapping[str, Picture], names: tuple[str, ...]) -> byte
 
 def main(setup_file: str, picture_file: str) -> None:
     """Fly the setup and draw its launch fan and race."""
-    from overarm.describe import load
     from overarm.describe.derived import derive
+    from overarm.describe.reader import load
     from overarm.odds.run import odds
     from overarm.sheets.pictures import draw_all
     from overarm.sheets.write import sheet_data

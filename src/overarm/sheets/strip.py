@@ -50,6 +50,14 @@ class _Lane(NamedTuple):
     marks: tuple[float, ...]
 
 
+def _felt_limits(courses: list[Course], until_s: float) -> tuple[float, float]:
+    """Return the scale of the felt jerk: all of it, but never so much that the throw turns into a line."""
+    shown = np.concatenate([c.felt_mps2[(c.time_s <= until_s) & (c.time_s >= -0.5)] for c in courses])
+    if not shown.size:
+        return -6.0, 12.0
+    return float(np.clip(1.08 * shown.min(), -25.0, -6.0)), float(np.clip(1.08 * shown.max(), 12.0, 70.0))
+
+
 def _lanes(data: StripData) -> tuple[_Lane, ...]:
     both = [c for c in (data.middle, data.bad) if c is not None]
 
@@ -60,7 +68,7 @@ def _lanes(data: StripData) -> tuple[_Lane, ...]:
     height = top("height_m", 3.0)
     step = next(s for s in (50.0, 20.0, 10.0, 5.0, 2.0) if s < height)
     return (
-        _Lane("Felt jerk", "m/s²", "felt_mps2", -6.0, min(top("felt_mps2", 12.0), 70.0), (data.level_mps2,)),
+        _Lane("Felt jerk", "m/s²", "felt_mps2", *_felt_limits(both, data.until_s), (data.level_mps2,)),
         _Lane("Throttle", "%", "throttle", 0.0, 1.1, (0.0, 1.0)),
         _Lane("Tip speed", "m/s", "tip_mps", 0.0, top("tip_mps", 80.0), (SCRATCH_MPS, CUT_MPS)),
         _Lane("Speed ratio", "V/Vs", "speed_ratio", 0.0, top("speed_ratio", 1.6), (1.0,)),

@@ -28,6 +28,17 @@ def number(value: float, digits: int = 2) -> str:
     return text.replace("-", "−")
 
 
+def trimmed(value: float, digits: int) -> str:
+    """Return a number with at most `digits` significant figures and no zeros at its end."""
+    text = number(value, digits)
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def opened(text: str) -> str:
+    """Return the text with its first letter in upper case."""
+    return text[:1].upper() + text[1:]
+
+
 def span(low: float, high: float, digits: int, unit: str) -> str:
     """Return "low to high unit"."""
     return f"{fixed(low, digits)} to {fixed(high, digits)} {unit}"
