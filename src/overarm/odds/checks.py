@@ -323,6 +323,6 @@ def unknowns(facts: Facts) -> Finding:
 
 SINGLE = (
     trigger_margin, carry_margin, self_start_tilt, dwell_fits, draw_back_fires, clear_slack, grip_gap,
-    release_speed, wind_side, thrust, throttle_rise, roll_reserve, pitch_reserve, static_margin, throttle_ceiling,
-    climb_pitch, battery, obstacles, unknowns,
+    release_speed, wind_side, thrust, throttle_rise, roll_reserve, pitch_reserve, static_margin,
+    throttle_ceiling, climb_pitch, battery, obstacles, unknowns,
 )  # fmt: skip
