@@ -21,8 +21,8 @@ class Problem:
     def __str__(self) -> str:
         place = ":".join(str(part) for part in (self.file, self.line, self.column) if part)
         got = f" (got {self.value})" if self.value else ""
-        name = f"{self.key}: " if self.key else ""
-        return f"{place}: {name}{self.message}{got}. {self.cure}" if place else f"{name}{self.message}{got}. {self.cure}"
+        said = ": ".join(part for part in (place, self.key, f"{self.message}{got}") if part)
+        return f"{said}. {self.cure}".strip() if self.cure else said
 
 
 class InputError(Exception):
@@ -32,7 +32,7 @@ class InputError(Exception):
         if isinstance(problems, str):
             problems = [Problem(problems, "")]
         self.problems = tuple(problems)
-        super().__init__("\n".join(str(problem).strip() for problem in self.problems))
+        super().__init__("\n".join(str(problem) for problem in self.problems))
 
 
 class UnphysicalError(InputError):

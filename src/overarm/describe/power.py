@@ -11,7 +11,7 @@ from pydantic import Field, field_validator
 from pydantic_core import PydanticCustomError
 
 from overarm.describe.card import Card
-from overarm.describe.quantity import Quantity, amount
+from overarm.describe.quantity import Quantity, amount, optional_amount
 from overarm.units import (
     ANGLE,
     CHARGE,
@@ -26,8 +26,8 @@ from overarm.units import (
     ROTATION,
     SHARE,
     TIME,
-    UnitError,
     VOLTAGE,
+    UnitError,
     to_si,
 )
 
@@ -48,36 +48,118 @@ class Reading(Card):
 
     throttle_share: Quantity = amount("throttle", SHARE, (0.02, 1.0), "Throttle.")
     pull_n: Quantity = amount("pull", FORCE, (0.01, 500.0), "Pull on the scale.", spreads=("4 %", "8 %"))
-    current_a: Quantity | None = amount("current", CURRENT, (0.01, 300.0), "Current from the pack.", spreads=("3 %", "5 %"), optional=True)
-    volts_v: Quantity | None = amount("volts", VOLTAGE, (1.0, 100.0), "Volts of the pack under load.", spreads=("1 %", "2 %"), optional=True)
-    rpm: Quantity | None = amount("rpm", ROTATION, (100.0, 100000.0), "Speed of rotation.", spreads=("1 %", "2 %"), optional=True)
+    current_a: Quantity | None = optional_amount(
+        "current", CURRENT, (0.01, 300.0), "Current from the pack.", spreads=("3 %", "5 %")
+    )
+    volts_v: Quantity | None = optional_amount(
+        "volts", VOLTAGE, (1.0, 100.0), "Volts of the pack under load.", spreads=("1 %", "2 %")
+    )
+    rpm: Quantity | None = optional_amount(
+        "rpm", ROTATION, (100.0, 100000.0), "Speed of rotation.", spreads=("1 %", "2 %")
+    )
 
 
 class Power(Card):
     """The drive, from pack to propeller."""
 
-    position: Literal["pusher", "tractor"] = Field(description="Propeller behind the hand (pusher) or ahead of it (tractor).")
-    turning: Literal["clockwise", "anticlockwise"] = Field(default="clockwise", description="As seen from behind.")
+    position: Literal["pusher", "tractor"] = Field(
+        description="Propeller behind the hand (pusher) or ahead of it (tractor)."
+    )
+    turning: Literal["clockwise", "anticlockwise"] = Field(
+        default="clockwise", description="As seen from behind."
+    )
     propeller: PropellerSize = Field(description='Diameter x pitch, such as "9x6 in".')
     blades: int = Field(default=2, ge=2, le=6, description="Number of blades.")
-    propeller_mass_kg: Quantity = amount("propeller_mass", MASS, (0.0005, 0.5), "Mass of the propeller.", spreads=("5 %", "20 %"))
-    coefficient_table: Path | None = Field(default=None, description="CSV file of your own with columns J, CT, CP, beside the setup.", strict=False)
-    kv_radps_per_v: Quantity = amount("kv", KV, (5.0, 2000.0), "Speed per volt of the motor.", spreads=("2 %", "4 %"))
-    motor_resistance_ohm: Quantity = amount("motor_resistance", RESISTANCE, (0.001, 2.0), "Winding resistance.", spreads=("10 %", "25 %"))
-    no_load_current_a: Quantity = amount("no_load_current", CURRENT, (0.02, 20.0), "Current without a propeller.", spreads=("10 %", "25 %"))
-    motor_mass_kg: Quantity = amount("motor_mass", MASS, (0.003, 2.0), "Mass of the motor.", spreads=("2 %", "10 %"))
-    rotor_radius_m: Quantity = amount("rotor_radius", LENGTH, (0.003, 0.1), "Radius of the turning part.", spreads=("3 %", "10 %"))
-    controller_resistance_ohm: Quantity = amount("controller_resistance", RESISTANCE, (0.0, 0.2), "Resistance of the controller and its leads.", default="0 mohm", source="counted with the motor")
-    dead_band_share: Quantity = amount("dead_band", SHARE, (0.0, 0.3), "Throttle below which nothing turns.", default="6 %", source=ESTIMATE)
-    start_delay_s: Quantity = amount("start_delay", TIME, (0.01, 2.0), "From the first throttle to the first turn, median.", spreads=("0.03 s", "0.05 s"), default="0.15 s", source=ESTIMATE)
-    start_delay_scatter: Quantity = amount("start_delay_scatter", SHARE, (0.0, 1.5), "How the start delay scatters from start to start, as a share.", default="35 %", source=ESTIMATE)
-    soft_rise_per_s: Quantity = amount("soft_rise", PER_TIME, (0.2, 100.0), "Fastest rise that the controller itself allows.", default="500 %/s", source=ESTIMATE)
+    propeller_mass_kg: Quantity = amount(
+        "propeller_mass", MASS, (0.0005, 0.5), "Mass of the propeller.", spreads=("5 %", "20 %")
+    )
+    coefficient_table: Path | None = Field(
+        default=None,
+        description="CSV file of your own with columns J, CT, CP, beside the setup.",
+        strict=False,
+    )
+    kv_radps_per_v: Quantity = amount(
+        "kv", KV, (5.0, 2000.0), "Speed per volt of the motor.", spreads=("2 %", "4 %")
+    )
+    motor_resistance_ohm: Quantity = amount(
+        "motor_resistance", RESISTANCE, (0.001, 2.0), "Winding resistance.", spreads=("10 %", "25 %")
+    )
+    no_load_current_a: Quantity = amount(
+        "no_load_current", CURRENT, (0.02, 20.0), "Current without a propeller.", spreads=("10 %", "25 %")
+    )
+    motor_mass_kg: Quantity = amount(
+        "motor_mass", MASS, (0.003, 2.0), "Mass of the motor.", spreads=("2 %", "10 %")
+    )
+    rotor_radius_m: Quantity = amount(
+        "rotor_radius", LENGTH, (0.003, 0.1), "Radius of the turning part.", spreads=("3 %", "10 %")
+    )
+    controller_resistance_ohm: Quantity = amount(
+        "controller_resistance",
+        RESISTANCE,
+        (0.0, 0.2),
+        "Resistance of the controller and its leads.",
+        default="0 mohm",
+        source="counted with the motor",
+    )
+    dead_band_share: Quantity = amount(
+        "dead_band", SHARE, (0.0, 0.3), "Throttle below which nothing turns.", default="6 %", source=ESTIMATE
+    )
+    start_delay_s: Quantity = amount(
+        "start_delay",
+        TIME,
+        (0.01, 2.0),
+        "From the first throttle to the first turn, median.",
+        spreads=("0.03 s", "0.05 s"),
+        default="0.15 s",
+        source=ESTIMATE,
+    )
+    start_delay_scatter: Quantity = amount(
+        "start_delay_scatter",
+        SHARE,
+        (0.0, 1.5),
+        "How the start delay scatters from start to start, as a share.",
+        default="35 %",
+        source=ESTIMATE,
+    )
+    soft_rise_per_s: Quantity = amount(
+        "soft_rise",
+        PER_TIME,
+        (0.2, 100.0),
+        "Fastest rise that the controller itself allows.",
+        default="500 %/s",
+        source=ESTIMATE,
+    )
     cells: int = Field(ge=1, le=14, description="Cells in series.")
-    capacity_ah: Quantity = amount("capacity", CHARGE, (0.05, 60.0), "Capacity of the pack.", spreads=("3 %", "5 %"))
-    pack_resistance_ohm: Quantity = amount("pack_resistance", RESISTANCE, (0.0005, 1.0), "Resistance of the whole pack, warm.", spreads=("15 %", "50 %"))
-    regulator_floor_v: Quantity = amount("regulator_floor", VOLTAGE, (1.0, 60.0), "Pack voltage below which the autopilot may reset.", default="6 V", source=ESTIMATE)
-    thrust_line_height_m: Quantity = amount("thrust_line_height", LENGTH, (-0.3, 0.3), "Thrust line above the balance point.", spreads=("3 mm", "8 mm"), default="0 mm", source="through the balance point")
-    thrust_line_tilt_rad: Quantity = amount("thrust_line_tilt", ANGLE, (-0.3, 0.3), "Thrust line tilted up.", default="0 deg", source="straight")
+    capacity_ah: Quantity = amount(
+        "capacity", CHARGE, (0.05, 60.0), "Capacity of the pack.", spreads=("3 %", "5 %")
+    )
+    pack_resistance_ohm: Quantity = amount(
+        "pack_resistance",
+        RESISTANCE,
+        (0.0005, 1.0),
+        "Resistance of the whole pack, warm.",
+        spreads=("15 %", "50 %"),
+    )
+    regulator_floor_v: Quantity = amount(
+        "regulator_floor",
+        VOLTAGE,
+        (1.0, 60.0),
+        "Pack voltage below which the autopilot may reset.",
+        default="6 V",
+        source=ESTIMATE,
+    )
+    thrust_line_height_m: Quantity = amount(
+        "thrust_line_height",
+        LENGTH,
+        (-0.3, 0.3),
+        "Thrust line above the balance point.",
+        spreads=("3 mm", "8 mm"),
+        default="0 mm",
+        source="through the balance point",
+    )
+    thrust_line_tilt_rad: Quantity = amount(
+        "thrust_line_tilt", ANGLE, (-0.3, 0.3), "Thrust line tilted up.", default="0 deg", source="straight"
+    )
     bench: tuple[Reading, ...] = Field(default=(), description="Readings of a bench test.", strict=False)
 
     @field_validator("propeller", mode="before")
@@ -93,7 +175,9 @@ class Power(Card):
             except UnitError as error:
                 raise PydanticCustomError("amount", "{reason}", {"reason": str(error)}) from error
             if not low <= value <= high:
-                reason = f"has a {name} outside {low:g} to {high:g} m; write diameter x pitch, for example 9x6 in"
+                reason = (
+                    f"has a {name} outside {low:g} to {high:g} m; write diameter x pitch, for example 9x6 in"
+                )
                 raise PydanticCustomError("amount", "{reason}", {"reason": reason})
             parts.append(Quantity(value, 0.0, "lognormal", "measured", f"{text} {match[3]}"))
         return PropellerSize(*parts)
@@ -108,4 +192,6 @@ class Power(Card):
 
 
 def _scale(spread: float, tested: bool) -> Quantity:
-    return Quantity(1.0, spread, "lognormal", "measured" if tested else "default", "bench" if tested else "estimate")
+    return Quantity(
+        1.0, spread, "lognormal", "measured" if tested else "default", "bench" if tested else "estimate"
+    )

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-import math
 import re
 from dataclasses import dataclass
 from typing import Any, Literal
 
 from pydantic import Field
 
-from overarm.units import SHARE, Dimension, UnitError, to_si
+from overarm.units import LONGEST_TEXT, NUMBER, SHARE, Dimension, UnitError, to_si
 
 Kind = Literal["normal", "lognormal"]
 Known = Literal["measured", "guessed", "default"]
 
-_TEXT = re.compile(r"^(?P<value>.*?)(?:\s*(?:\+-|\+/-|±)\s*(?P<spread>.*?))?(?:\s+(?P<known>measured|guessed|default))?\s*$")
-_PER_CENT = re.compile(r"^\s*([0-9.eE+-]+)\s*%\s*$")
+_TEXT = re.compile(
+    r"^(?P<value>.*?)(?:\s*(?:\+-|\+/-|±)\s*(?P<spread>.*?))?(?:\s+(?P<known>measured|guessed|default))?\s*$"
+)
+_PER_CENT = re.compile(rf"^\s*({NUMBER})\s*%\s*$")
 MAPPING_KEYS = ("value", "spread", "known")
 
 
@@ -58,65 +59,91 @@ class Amount:
         value_text, spread_text, known = _parts(raw, self.dimension)
         value = to_si(value_text, self.dimension)
         if not self.low <= value <= self.high:
-            raise UnitError(f"is outside {self.low:g} to {self.high:g} {self.dimension.si or ''}".rstrip() + "; check the number and its unit")
-        spread = self._spread(spread_text or (self.measured if known == "measured" else self.guessed), value)
+            limits = f"{self.low:g} to {self.high:g} {self.dimension.si}".rstrip()
+            raise UnitError(f"is outside {limits}; check the number and its unit")
+        default = self.measured if known == "measured" else self.guessed
+        spread = self._spread(default if spread_text is None else spread_text, value)
         return Quantity(value, spread, self.kind, known, str(value_text).strip())
 
-    def _spread(self, text: str | float, value: float) -> float:
-        share = _PER_CENT.match(text) if isinstance(text, str) else None
+    def _spread(self, text: Any, value: float) -> float:
+        """Return the spread; "%" is of the value, but of the whole for a share."""
+        share = _PER_CENT.match(text) if isinstance(text, str) and len(text) <= LONGEST_TEXT else None
         if share and self.dimension is not SHARE:
             spread = abs(value) * float(share[1]) / 100.0
         else:
-            spread = to_si(text, self.dimension, difference=True)
-        if spread < 0.0 or not math.isfinite(spread):
-            raise UnitError("has a negative spread; the spread is one standard deviation and not below zero")
+            try:
+                spread = to_si(text, self.dimension, difference=True)
+            except UnitError as error:
+                raise UnitError(f"has a spread that {error}") from error
+        if spread < 0.0:
+            raise UnitError("has a negative spread; a spread is one standard deviation and not below zero")
+        most = value if self.kind == "lognormal" else self.high - self.low
+        if not spread <= most:
+            raise UnitError("has a spread that is too large; give one standard deviation, for example +- 5 %")
         return spread
 
 
-def _parts(raw: Any, dimension: Dimension) -> tuple[str | float, str | float | None, Known]:
+def _parts(raw: Any, dimension: Dimension) -> tuple[Any, Any, Known]:
+    """Return value, spread and flag as they were written; the value is not yet looked at."""
+    example = f"write for example {dimension.example}"
     if isinstance(raw, dict):
-        unknown = [key for key in raw if key not in MAPPING_KEYS]
-        if unknown or "value" not in raw:
-            raise UnitError(f"needs value, and may have spread and known; not {', '.join(map(str, unknown)) or 'none'}")
+        unknown = [str(key) for key in raw if key not in MAPPING_KEYS]
+        if unknown:
+            raise UnitError(f"has the unknown part {', '.join(unknown)}; parts are value, spread and known")
+        if "value" not in raw:
+            raise UnitError("has no value; give value, and if you like spread and known")
         known = raw.get("known", "guessed")
         if known not in ("measured", "guessed"):
-            raise UnitError(f"says known: {known}; write measured or guessed")
+            raise UnitError("says something else than measured or guessed under known; write one of the two")
         return raw["value"], raw.get("spread"), known
     if isinstance(raw, str):
-        match = _TEXT.match(raw)
+        match = _TEXT.match(raw) if len(raw) <= LONGEST_TEXT else None
         if match is None:
-            raise UnitError(f"is not an amount; write for example {dimension.example}")
-        return match["value"], match["spread"], match["known"] or "guessed"  # type: ignore[return-value]
-    if isinstance(raw, int | float):
-        return raw, None, "guessed"
-    raise UnitError(f"is not an amount; write for example {dimension.example}")
+            raise UnitError(f"is not a number with a unit; {example}")
+        flag = match["known"]
+        told: Known = "measured" if flag == "measured" else "default" if flag == "default" else "guessed"
+        return match["value"], match["spread"], told
+    return raw, None, "guessed"
 
 
 def amount(
     key: str,
     dimension: Dimension,
     limits: tuple[float, float],
-    help: str,  # noqa: A002  (the word that the reference uses)
+    help: str,
     *,
     spreads: tuple[str, str] = ("0 %", "0 %"),
     default: str | None = None,
-    optional: bool = False,
     source: str = "",
     kind: Kind | None = None,
 ) -> Any:
     """Return a pydantic field for a quantity.
 
     ``key`` is the YAML key; ``limits`` in SI; ``spreads`` when measured and when guessed; a field
-    with neither default nor ``optional`` is required. Positive scales are lognormal, the rest normal.
+    without ``default`` is required. Positive scales are lognormal, the rest normal.
     """
     shape: Kind = kind or ("lognormal" if limits[0] > 0.0 else "normal")
-    spec = Amount(dimension, *limits, *spreads, shape, help, source)
-    extra = {"amount": spec}
-    if optional:
-        return Field(default=None, alias=key, description=help, json_schema_extra=extra)  # type: ignore[arg-type]
-    if default is not None:
-        return Field(
-            default=f"{default} default", alias=key, validate_default=True, description=help,
-            json_schema_extra=extra,
-        )  # type: ignore[arg-type]  # fmt: skip
-    return Field(alias=key, description=help, json_schema_extra=extra)  # type: ignore[arg-type]
+    extra: dict[str, Any] = {"amount": Amount(dimension, *limits, *spreads, shape, help, source)}
+    if default is None:
+        return Field(alias=key, description=help, json_schema_extra=extra)
+    return Field(
+        default=f"{default} default",
+        alias=key,
+        validate_default=True,
+        description=help,
+        json_schema_extra=extra,
+    )
+
+
+def optional_amount(
+    key: str,
+    dimension: Dimension,
+    limits: tuple[float, float],
+    help: str,
+    *,
+    spreads: tuple[str, str] = ("0 %", "0 %"),
+) -> Any:
+    """Return a pydantic field for a quantity that may be left out; see `amount`."""
+    kind: Kind = "lognormal" if limits[0] > 0.0 else "normal"
+    extra: dict[str, Any] = {"amount": Amount(dimension, *limits, *spreads, kind, help, "")}
+    return Field(default=None, alias=key, description=help, json_schema_extra=extra)
