@@ -1,0 +1,101 @@
+"""`overarm check`: is a setup well formed, what follows from it, and what stands out."""
+
+from __future__ import annotations
+
+import json
+import textwrap
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from overarm.errors import InputError
+
+if TYPE_CHECKING:
+    from overarm.describe.cards import Setup
+    from overarm.describe.derived import Derived
+    from overarm.odds.finding import Finding, Word
+
+BAD_INPUT_EXIT = 2
+STOP_EXIT = 3
+WIDTH = 100
+ORDER: tuple[Word, ...] = ("stop", "watch", "not known", "good")
+
+
+def check(
+    setup: Annotated[Path, typer.Argument(help="Setup file (YAML).", show_default=False)],
+    as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
+) -> None:
+    """Say whether a setup is well formed, what follows from it, and what stands out."""
+    from overarm.describe.derived import derive
+    from overarm.describe.reader import load
+    from overarm.odds.findings import findings, has_stop
+
+    try:
+        card = load(setup)
+        derived = derive(card)
+    except InputError as error:
+        if not as_json:
+            raise
+        problems = [asdict(problem) for problem in error.problems]
+        typer.echo(json.dumps({"good": False, "problems": problems}, indent=2))
+        raise typer.Exit(BAD_INPUT_EXIT) from None
+    found = findings(card, derived)
+    if as_json:
+        typer.echo(json.dumps(as_plain(card, derived, found), indent=2, allow_nan=False))
+    else:
+        typer.echo("\n".join(lines(card, derived, found)))
+    if has_stop(found):
+        raise typer.Exit(STOP_EXIT)
+
+
+def as_plain(card: Setup, derived: Derived, found: tuple[Finding, ...]) -> dict[str, Any]:
+    """Return the answer as it is printed with ``--json``."""
+    full = derived.full
+    return {
+        "good": True,
+        "name": card.name,
+        "style": card.style,
+        "setup_hash": card.hash(),
+        "derived": {
+            "stall_speed_mps": derived.stall_speed_mps,
+            "best_glide_ratio": derived.best_glide_ratio,
+            "best_glide_speed_mps": derived.best_glide_speed_mps,
+            "static_margin_share": derived.static_margin_share,
+            "trim_elevator_rad": derived.trim_elevator_rad,
+            "full_thrust_n": full.thrust_n,
+            "full_rpm": full.rpm,
+            "full_current_a": full.current_a,
+            "thrust_to_weight": derived.thrust_to_weight,
+            "spool_time_s": derived.spool_time_s,
+        },
+        "notes": list(derived.notes),
+        "findings": [{"name": item.name, "word": item.word, "sentence": item.sentence} for item in found],
+        "unknown_inputs": list(card.unknown_inputs()),
+    }
+
+
+def lines(card: Setup, derived: Derived, found: tuple[Finding, ...]) -> list[str]:
+    """Return the answer for a person at a screen."""
+    from overarm.cli.demo import figure_lines
+
+    said = [f"{card.name} ({card.style}): well formed, setup {card.hash()}", ""]
+    said += [f"  {line}" for line in figure_lines(derived)]
+    said += [_folded(f"Note: {note}", "  ") for note in derived.notes]
+    said += ["", "Findings, before anything is flown:"]
+    for word in ORDER:
+        picked = [item for item in found if item.word == word]
+        if word == "good" and picked:
+            said.append(_folded(", ".join(item.name for item in picked) + ".", f"  {word:<9}  "))
+        elif word != "good":
+            head = f"  {'STOP' if word == 'stop' else word:<9}  "
+            said += [_folded(f"{item.name}: {item.sentence}", head) for item in picked]
+    guessed = card.unknown_inputs()
+    total = sum(quantity.spread > 0.0 for _, quantity in card.inputs())
+    said += ["", _folded(f"{len(guessed)} of {total} uncertain inputs are guessed: {', '.join(guessed)}.")]
+    return said
+
+
+def _folded(text: str, head: str = "") -> str:
+    return textwrap.fill(text, WIDTH, initial_indent=head, subsequent_indent=" " * len(head))
