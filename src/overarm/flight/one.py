@@ -230,7 +230,7 @@ def note(rec: Any, out: Any, course: Course, seen: Seen, held: Held, step_s: flo
     if out.release_s == NEVER and (course.on < 0.5 or course.slack_s > 0.0):
         note_release(rec, out, course.now, course.airspeed_mps)
     note_extremes(rec, out, course.now, seen, held, step_s)
-    note_hand(rec, out, course.now, course.reach, step_s)
+    note_hand(rec, out, course.now, held, course.reach, step_s)
 
 
 @scalar

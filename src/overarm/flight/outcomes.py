@@ -43,7 +43,7 @@ class Outcome(IntEnum):
 _REASONS: dict[Outcome, str] = {
     Outcome.CLEAN: "It reached the handover height, stayed above 0.7 m and met nothing.",
     Outcome.FAILED_NUMERICALLY: "The computation broke down; the launch counts as not clean.",
-    Outcome.HAND_AT_RISK: "The propeller turned while a hand was within its reach.",
+    Outcome.HAND_AT_RISK: "The motor turned the propeller while a hand was within its reach.",
     Outcome.FALSE_START: "The cue fired before the person began to throw.",
     Outcome.HOOK_STUCK: "The line stayed on the hook after it had gone slack.",
     Outcome.NO_START: "The cue never fired, so the motor never started.",

@@ -73,9 +73,12 @@ def note_extremes(rec: Any, out: Any, now: Moment, seen: Seen, held: Held, step_
 
 
 @scalar
-def note_hand(rec: Any, out: Any, now: Moment, reach: Reach, step_s: float) -> None:
-    """Keep what a hand within reach of the disc was exposed to."""
-    tip = 0.5 * rec.propeller.diameter_m * now.body.spin
+def note_hand(rec: Any, out: Any, now: Moment, held: Held, reach: Reach, step_s: float) -> None:
+    """Keep what a hand within reach of the disc was exposed to.
+
+    Only a driven disc counts: the air alone turns a propeller slowly after a fast throw.
+    """
+    tip = 0.5 * rec.propeller.diameter_m * now.body.spin if held.throttle > 0.0 else 0.0
     if out.first_spin_s == NEVER and tip > TURNING_TIP_MPS:
         out.first_spin_s = now.t_s
     if rec.logic.style == STYLE_LINE_LAUNCHED:
