@@ -20,7 +20,7 @@ LONGEST_TEXT = 80
 NUMBER = r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
 _AMOUNT = re.compile(rf"({NUMBER})\s*(.*)")
 # A unit is a few names with small exponents, multiplied and divided: nothing that could grow.
-_FACTOR = r"(?:[A-Za-zµΩ]+|%)(?:(?:\*\*|\^)?-?[1-4])?"
+_FACTOR = r"(?:[A-Za-z]+|%)(?:(?:\*\*|\^)?-?[1-4])?"
 _UNIT = re.compile(rf"(?:1\s*(?=/))?/?\s*{_FACTOR}(?:\s*[*/·]\s*{_FACTOR}|\s+{_FACTOR}){{0,5}}")
 _SPELLINGS = (
     (re.compile(r"²"), "2"),
@@ -28,14 +28,16 @@ _SPELLINGS = (
     (re.compile(r"°\s*C\b|\bC\b"), "degC"),
     (re.compile(r"°\s*F\b|\bF\b"), "degF"),
     (re.compile(r"°"), "deg"),
-    (re.compile(r"µ|μ"), "u"),
-    (re.compile(r"Ω|Ω"), "ohm"),
+    (re.compile("[\u00b5\u03bc]"), "u"),
+    (re.compile("[\u2126\u03a9]"), "ohm"),
 )
 _FOR_PINT = (
     (re.compile(r"%"), "percent"),
     (re.compile(r"·"), "*"),
     (re.compile(r"(?<=[A-Za-z])(?:\*\*|\^)?(-?[1-4])\b"), r"**\1"),
 )
+# The unit of a difference of temperatures, by the unit of a temperature.
+_STEPS = {"degree_Celsius": "kelvin", "degree_Fahrenheit": "delta_degree_Fahrenheit"}
 
 # Sources: SI brochure (BIPM, 2019); international yard and pound (1959); ISO 80000-3 for the knot.
 _DEFINITIONS = """\
@@ -104,7 +106,7 @@ class Dimension:
         return f"{'an' if self.name[0] in 'aeiou' else 'a'} {self.name}"
 
 
-NOTHING = Dimension("plain number", "", "0.95")
+NOTHING = Dimension("plain number", "", "0.95", "no unit")
 MASS = Dimension("mass", "kg", "640 g", "g, kg, oz or lb")
 LENGTH = Dimension("length", "m", "280 mm", "mm, cm, m, in or ft")
 AREA = Dimension("area", "m**2", "21 dm2", "cm2, dm2, m2, in2 or ft2")
@@ -139,16 +141,21 @@ def registry() -> pint.UnitRegistry[Any]:
     return made
 
 
+@cache
 def _parsed(unit: str) -> pint.Unit:
     """Return the unit that was written. Raises UnitError for text that is none."""
     import pint
 
-    if not _UNIT.fullmatch(unit):
+    text = unit
+    for pattern, better in _SPELLINGS:
+        text = pattern.sub(better, text)
+    text = text.strip()
+    if not _UNIT.fullmatch(text):
         raise UnitError(f"has an unknown unit {unit!r}")
-    for pattern, better in (*_SPELLINGS, *_FOR_PINT):
-        unit = pattern.sub(better, unit)
+    for pattern, better in _FOR_PINT:
+        text = pattern.sub(better, text)
     try:
-        return registry().parse_units(unit.strip())
+        return registry().parse_units(f"1{text}" if text.startswith("/") else text)
     except (pint.errors.PintError, AttributeError, TypeError, ValueError, ArithmeticError) as error:
         raise UnitError(f"has an unknown unit {unit!r}") from error
 
@@ -192,11 +199,11 @@ def to_si(text: object, dimension: Dimension, *, difference: bool = False) -> fl
     try:
         parsed = _parsed(unit)
         if difference and dimension is TEMPERATURE:
-            parsed = registry().parse_units(
-                {"degC": "kelvin", "degF": "delta_degF"}.get(str(parsed), str(parsed))
-            )
+            parsed = registry().parse_units(_STEPS.get(str(parsed), str(parsed)))
         value = float(registry().Quantity(number, parsed).to(dimension.si or "dimensionless").magnitude)
     except pint.DimensionalityError as error:
+        if dimension is FORCE and parsed.is_compatible_with("g"):
+            units = f"; a scale that shows g reads gf: write {number:g} {unit}f"
         raise UnitError(f"is not {dimension.with_article}{units}") from error
     except UnitError as error:
         raise UnitError(f"{error}{units}") from error
@@ -204,7 +211,7 @@ def to_si(text: object, dimension: Dimension, *, difference: bool = False) -> fl
         raise UnitError(f"is not {dimension.with_article}{units}") from error
     if not math.isfinite(value):
         raise UnitError(f"is not a finite number; write for example {dimension.example}")
-    return value
+    return float(f"{value:.15g}")  # 640 g and 0.64 kg are one number, to the last bit
 
 
 def from_si(value: float, dimension: Dimension, unit: str, digits: int = 4) -> str:

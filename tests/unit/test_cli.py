@@ -14,7 +14,7 @@ import overarm
 from overarm import air, cli
 from overarm.errors import InputError
 
-COMMANDS = ("odds", "sheet", "demo", "selfcheck")
+COMMANDS = ("new", "check", "odds", "sheet", "demo", "selfcheck")
 
 
 def ended_with(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:

@@ -9,7 +9,9 @@ import importlib.metadata
 
 import typer
 
+from overarm.cli.check import check
 from overarm.cli.demo import demo
+from overarm.cli.new import new
 from overarm.cli.odds import odds
 from overarm.cli.selfcheck import selfcheck
 from overarm.cli.sheet import sheet
@@ -27,7 +29,7 @@ app = typer.Typer(
     help="Odds, findings and launch sheets for small electric aeroplanes that launch themselves.",
     epilog="Exit codes: 0 an answer, 2 bad input, 3 a stop finding, 130 cancelled.",
 )
-for command in (odds, sheet, demo, selfcheck):
+for command in (new, check, odds, sheet, demo, selfcheck):
     app.command()(command)
 
 
