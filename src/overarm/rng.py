@@ -34,7 +34,9 @@ Block = tuple[float, float, float, float]
 
 
 @scalar
-def philox(block: int, launch: int, stream: int, seed: int) -> tuple[int, int, int, int]:
+def philox(
+    block: int, launch: int, stream: int, seed: int
+) -> tuple[np.uint64, np.uint64, np.uint64, np.uint64]:
     """Return four 32-bit words (as 64-bit integers) of Philox4x32-10.
 
     The counter is (block, launch low word, launch high word, stream); the key is the seed's two
