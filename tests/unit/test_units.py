@@ -85,7 +85,8 @@ def test_agrees_with_the_registry_of_pint(unit: str) -> None:
         ("8 m/s2", "8 m/s**2", units.ACCELERATION), ("30 mohm", "30 mΩ", units.RESISTANCE),
         ("15 C", "15 °C", units.TEMPERATURE), ("15 C", "15 degC", units.TEMPERATURE),
         ("10 kt", "10 kn", units.SPEED), ("0.1 kg m2", "0.1 kg*m2", units.INERTIA),
-        ("0.1 kg m2", "0.1 kg·m²", units.INERTIA), ("95 %", "0.95", units.SHARE), ("95 %", "95%", units.SHARE),
+        ("0.1 kg m2", "0.1 kg·m²", units.INERTIA), ("95 %", "0.95", units.SHARE),
+        ("95 %", "95%", units.SHARE),
         ("1.5 N", "+1.5e0 N", units.FORCE), ("0.5 s", ".5 s", units.TIME),
     ],
 )  # fmt: skip
