@@ -88,7 +88,7 @@ def read_document(file: Path) -> Document:
     except ReaderError as error:
         before = text[: error.position]
         place = Place(str(file), before.count("\n") + 1, len(before) - before.rfind("\n"))
-        reason = f"is not YAML: it holds the character U+{ord(str(error.character)[:1] or ' '):04X}"
+        reason = f"is not YAML: it holds the character U+{int(error.character):04X}"
         raise InputError([trouble(reason, "Save it as plain UTF-8 text", place)]) from None
     except (YAMLError, ValueError, LookupError, AttributeError, TypeError, AssertionError) as error:
         # The parser is not ours; whatever it trips over is not a setup.
@@ -170,7 +170,7 @@ class _Builder:
         while not isinstance(event := next(self.events), MappingEndEvent):
             if not isinstance(event, ScalarEvent) or event.anchor or event.tag:
                 self.refuse(event, "is no plain key", "Write a plain word before the colon")
-            key, place = str(getattr(event, "value", "")), self.place(event)
+            key, place = _whole(str(getattr(event, "value", ""))), self.place(event)
             here = (*path, key)
             if key in found:
                 first = self.document.keys[here].line
@@ -183,6 +183,8 @@ class _Builder:
                 continue
             self.document.keys[here] = place
             found[key] = self.node(next(self.events), here)
+            if found[key] is None:
+                self.document.values[here] = place  # nothing stands there
         return found
 
     def sequence(self, path: Keys) -> list[Any]:
@@ -203,9 +205,14 @@ class _Builder:
                 return
 
 
+def _whole(text: str) -> str:
+    """Return text whose escapes wrote halves of characters, with the halves joined."""
+    return text.encode("utf-16", "surrogatepass").decode("utf-16", "replace")
+
+
 def _scalar(event: ScalarEvent) -> str | int | float | bool | None:
     """Return a scalar; only what is written plain can be something else than text."""
-    text = str(event.value)
+    text = _whole(str(event.value))
     plain = event.implicit[0] if isinstance(event.implicit, tuple) else bool(event.implicit)
     if not plain or event.style not in (None, ""):
         return text

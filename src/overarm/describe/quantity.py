@@ -8,7 +8,7 @@ from typing import Any, Literal
 
 from pydantic import Field
 
-from overarm.units import LONGEST_TEXT, NUMBER, SHARE, Dimension, UnitError, to_si
+from overarm.units import LONGEST_TEXT, NUMBER, SHARE, Dimension, UnitError, from_si, to_si
 
 Kind = Literal["normal", "lognormal"]
 Known = Literal["measured", "guessed", "default"]
@@ -59,8 +59,9 @@ class Amount:
         value_text, spread_text, known = _parts(raw, self.dimension)
         value = to_si(value_text, self.dimension)
         if not self.low <= value <= self.high:
-            limits = f"{self.low:g} to {self.high:g} {self.dimension.si}".rstrip()
-            raise UnitError(f"is outside {limits}; check the number and its unit")
+            unit = self.dimension.example.partition(" ")[2]
+            low, high = (from_si(limit, self.dimension, unit) for limit in (self.low, self.high))
+            raise UnitError(f"is outside {low} to {high}; check the number and its unit")
         default = self.measured if known == "measured" else self.guessed
         spread = self._spread(default if spread_text is None else spread_text, value)
         return Quantity(value, spread, self.kind, known, str(value_text).strip())

@@ -45,7 +45,8 @@ def _setup(document: Document, file: Path) -> Setup:
         found = in_words(Setup, error, document, start)
         problems += [problem for problem in found if problem.key not in told]
         for fault in faults(_parts(document.data)):
-            place = document.place_of(tuple(fault.where.split(".")), at_key=True) or start
+            path = tuple(int(part) if part.isdigit() else part for part in fault.where.split("."))
+            place = document.place_of(path, at_key=True) or start
             problems.append(trouble(fault.reason, fault.cure, place, fault.where))
     if problems:
         raise InputError(sorted(problems, key=lambda item: (item.file != str(file), item.file, item.line)))

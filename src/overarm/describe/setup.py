@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any, Literal, Self
 
 from pydantic import Field, PrivateAttr, model_validator
@@ -79,6 +80,14 @@ class Setup(Card):
         return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
+def _digest(file: Path) -> str:
+    """Return what stands in a file, not where it lies; its name if it cannot be read."""
+    try:
+        return hashlib.sha256(file.read_bytes()).hexdigest()
+    except OSError:
+        return file.name
+
+
 def _parts(setup: Setup) -> Parts:
     cards = {key: getattr(setup, key) for key in CARDS}
     there = frozenset(key for key, card in cards.items() if card is not None)
@@ -110,6 +119,8 @@ def _plain(value: Any) -> Any:
         return [_plain(item) for item in value]
     if isinstance(value, dict | str | int | float | bool | None):
         return value
+    if isinstance(value, Path):
+        return _digest(value)
     if hasattr(value, "diameter_m"):
         return [value.diameter_m.value, value.pitch_m.value]
     return str(value)

@@ -68,6 +68,7 @@ class Site(Card):
     @model_validator(mode="before")
     @classmethod
     def _roughness_of_ground(cls, raw: Any) -> Any:
-        if isinstance(raw, dict) and "roughness" not in raw and raw.get("ground", "meadow") in ROUGHNESS:
-            return {**raw, "roughness": f"{ROUGHNESS[raw.get('ground', 'meadow')]} default"}
-        return raw
+        ground = raw.get("ground", "meadow") if isinstance(raw, dict) else None
+        if not isinstance(ground, str) or ground not in ROUGHNESS or "roughness" in raw:
+            return raw
+        return {**raw, "roughness": f"{ROUGHNESS[ground]} default"}

@@ -6,6 +6,7 @@ The rules take whichever cards could be read, so that one look at a file finds a
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import NamedTuple
 
 from overarm.describe.airframe import Airframe
@@ -64,6 +65,8 @@ def faults(parts: Parts) -> tuple[Fault, ...]:
         found += _line(parts.line)
     if parts.settings is not None:
         found += _settings(parts.settings, parts.thrower)
+        if parts.site is not None:
+            found += _heights(parts.settings, parts.site)
     found += _pack(parts)
     return tuple(found)
 
@@ -124,12 +127,27 @@ def _line(card: Line) -> Iterator[Fault]:
         )
     elif card.stiffness_npm is None and not card.pull_points:
         yield Fault("line.stiffness", "the line has no stiffness", "Give stiffness, or better pull_points")
-    else:
+    elif not (falling := list(_falling(card))):
         try:
             card.stiffness_and_hardening()
         except ValueError as error:
             cure = "Measure pull against stretch again, from slack to the latch"
             yield Fault("line.pull_points", str(error).replace("; ", ": "), cure)
+    else:
+        yield from falling
+
+
+def _falling(card: Line) -> Iterator[Fault]:
+    """Yield the points that do not rise above the one before."""
+    cure = "Give the points in the order of walking back; take wrong ones out"
+    for number, (before, point) in enumerate(pairwise(card.pull_points), start=1):
+        for key, last, now in (
+            ("stretch", before.stretch_m.value, point.stretch_m.value),
+            ("pull", before.pull_n.value, point.pull_n.value),
+        ):
+            if now <= last:
+                reason = f"the {key} does not rise above that of the point before"
+                yield Fault(f"line.pull_points.{number}.{key}", reason, cure)
 
 
 def _settings(card: Settings, thrower: Thrower | None) -> Iterator[Fault]:
@@ -144,6 +162,17 @@ def _settings(card: Settings, thrower: Thrower | None) -> Iterator[Fault]:
     if thrower is not None and card.handover_height_m.value <= thrower.release_height_m.value:
         reason = "the hand-over is below the height of release"
         yield Fault("settings.handover_height", reason, "Give the height above the ground, such as 30 m")
+
+
+def _heights(settings: Settings, site: Site) -> Iterator[Fault]:
+    ceiling = from_si(site.legal_ceiling_m.value, LENGTH, "m")
+    for key, height in (
+        ("handover_height", settings.handover_height_m),
+        ("home_height", settings.home_height_m),
+    ):
+        if height.value >= site.legal_ceiling_m.value:
+            reason = f"is not below the legal ceiling of {ceiling}"
+            yield Fault(f"settings.{key}", reason, "Lower it, or correct site.legal_ceiling")
 
 
 def _pack(parts: Parts) -> Iterator[Fault]:

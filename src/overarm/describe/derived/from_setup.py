@@ -14,6 +14,7 @@ from overarm.describe.derived.lattice import Planform, mean_chord
 from overarm.describe.derived.propulsion import Reading, blade_pass, rpm_at_tip, spool_time
 from overarm.describe.derived.reach import Arm, HandReach, clear_times, self_start_tilt
 from overarm.describe.derived.reserves import authority
+from overarm.describe.places import placed
 from overarm.errors import Problem, UnphysicalError
 from overarm.physics.motor import Motor
 from overarm.physics.surfaces import Surfaces
@@ -224,8 +225,13 @@ def derive(setup: Setup) -> Derived:
     """Return the derived figures of a setup at its central values.
 
     Slow the first time for an airframe (about a second), a few milliseconds when kept in the cache.
-    Raises InputError or UnphysicalError, each with its cure.
+    Raises InputError or UnphysicalError, each with its cure and, for a setup from a file, its place.
     """
+    with placed(setup):
+        return _derived(setup)
+
+
+def _derived(setup: Setup) -> Derived:
     pressure_pa = _value(setup.day.pressure_pa)
     density_kgpm3 = site_density(setup.day.temperature_k.value, setup.site.elevation_m.value, pressure_pa)
     planform = _planform(setup.airframe)

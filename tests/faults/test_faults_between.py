@@ -1,0 +1,71 @@
+"""Faults that show only when values are seen together, and many faults told at once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.changed import BASE, LINE_BASE, problems_of, replaced, spot, written
+
+CLIMB = "  climb_pitch: 15 deg\n"
+STIFF = "  stiffness: 9.5 N/m measured\n"
+FALLS = "  pull_points:\n    - {stretch: 4 m, pull: 40 N}\n    - {stretch: 8 m, pull: 30 N}\n"
+TURNS = "  pull_points:\n    - {stretch: 4 m, pull: 40 N}\n    - {stretch: 3 m, pull: 50 N}\n"
+POSE = "  pose_window: {pitch_low: 9 deg, pitch_high: 3 deg, bank: 30 deg}\n"
+
+# Faults between values that are each fine: (base, old, new, key, where the message points, words)
+TOGETHER = [
+    (BASE, "153.5 mm", "180 mm", "airframe.balance_point", "balance_point:", "neutral point at 172 mm"),
+    (BASE, "area: 0.210 m2", "area: 0.310 m2", "airframe.area", "area:", "does not fit span and chords"),
+    (BASE, "layout: flying wing", "layout: conventional", "airframe.tail", "airframe:", "needs its tail"),
+    (BASE, "travel: 20 deg", "span_to: 30 %", "airframe.surfaces.span_to", "span_to:", "before they begin"),
+    (BASE, "throw-started  ", "line-launched  ", "line", None, "needs a line card"),
+    (BASE, "throw-started  ", "spin-in-hand  ", "style", "style:", "shares its space with the arm"),
+    (BASE, "pack_volts: 12.2", "pack_volts: 16.2", "day.pack_volts", "pack_volts:", "5.40 V a cell"),
+    (BASE, CLIMB, f"{CLIMB}  early_pitch: 5 deg\n", "settings.early_speed", "settings:", "belong together"),
+    (BASE, CLIMB, f"{CLIMB}  early_speed: 9 m/s\n", "settings.early_pitch", "settings:", "belong together"),
+    (BASE, "height: 30 m", "height: 120 m", "settings.handover_height", "handover_height:", "of 120 m"),
+    (BASE, "height: 40 m", "height: 130 m", "settings.home_height", "home_height:", "legal ceiling"),
+    (BASE, CLIMB, CLIMB + POSE, "settings.pose_window.pitch_high", "pitch_high:", "pose window is empty"),
+    (BASE, "settings:\n", "line: {stretch: 8 m}\nsettings:\n", "line", "line: {", "no line"),
+    (LINE_BASE, STIFF, "", "line.stiffness", "line:\n", "has no stiffness"),
+    (LINE_BASE, STIFF, STIFF + TURNS, "line.stiffness", "stiffness:", "given twice"),
+    (LINE_BASE, STIFF, FALLS, "line.pull_points.1.pull", "pull: 30 N", "does not rise"),
+    (LINE_BASE, STIFF, TURNS, "line.pull_points.1.stretch", "stretch: 3 m", "does not rise"),
+    (LINE_BASE, "site:\n", "thrower: {release_speed: 8 m/s}\nsite:\n", "thrower", "thrower: {", "no thrower"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("base", "old", "new", "key", "at", "words"),
+    TOGETHER,
+    ids=[f"{case[3]}-{k}" for k, case in enumerate(TOGETHER)],
+)
+def test_fault_between_values(
+    tmp_path: Path, base: str, old: str, new: str, key: str, at: str | None, words: str
+) -> None:
+    text = replaced(base, old, new)
+    problem = next(item for item in problems_of(written(tmp_path, text)) if item.key == key)
+    assert words in problem.message
+    assert (problem.line, problem.column) == (spot(text, at) if at else (1, 1))
+
+
+def test_all_faults_at_once(tmp_path: Path) -> None:
+    """Wrong values, unknown and missing keys, a key given twice and faults between values, in order."""
+    text = BASE
+    for old, new in (
+        ("  tip_chord: 162 mm\n", "  tip_chord: 162 mm\n  tip_chord: 163 mm\n"),
+        ("sweep: 28 deg", "sweep: 28 mm"),
+        ("153.5 mm", "180 mm"),
+        ("cells: 3\n", "cells: many\n"),
+        ("  release_speed: 9.6 m/s measured\n", ""),
+        ("  climb_pitch: 15 deg\n", "  climb_pitch: 15 deg\n  early_pitch: 5 deg\n  colour: red\n"),
+    ):
+        text = replaced(text, old, new)
+    found = problems_of(written(tmp_path, text))
+    assert [problem.key for problem in found] == [
+        "airframe.tip_chord", "airframe.sweep", "airframe.balance_point", "power.cells",
+        "thrower.release_speed", "settings.early_speed", "settings.colour",
+    ]  # fmt: skip
+    assert [problem.line for problem in found] == sorted(problem.line for problem in found)
