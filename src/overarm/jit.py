@@ -68,3 +68,8 @@ def over_launches(function: _F) -> _F:
     return cast(
         _F, numba.njit(cache=True, error_model="numpy", fastmath=FAST, parallel=True, nogil=True)(function)
     )
+
+
+def compiled_before(name: str) -> bool:
+    """Return True if the function of this name, as it stands now, was compiled here before."""
+    return any(Path(_CONFIG.CACHE_DIR).rglob(f"*.{name}-*.nbi"))

@@ -153,3 +153,13 @@ def _differs(letter: str, path: str) -> bool:
     k = field_index(path)
     flat[:, k] = changed(float(flat[0, k]), path)
     return not same(fly_records(inputs, records, 7), before)
+
+
+def test_the_notice_of_compiling_knows_the_engine() -> None:
+    """The notice names the compiled function; after a campaign it must be found in the cache."""
+    from overarm.cli.first import ENGINE
+    from overarm.jit import compiled_before
+
+    campaign(inputs_of("b"), 1)
+    assert compiled_before(ENGINE)
+    assert not compiled_before("no_such_function")

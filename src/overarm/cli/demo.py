@@ -142,10 +142,12 @@ def demo(
     seed: Annotated[int, typer.Option(help="The same seed gives the same launches.", min=0)] = 1,
 ) -> None:
     """Fly two examples, say why one of them is a trap, and write both launch sheets."""
+    from overarm.cli.first import tell_if_first
     from overarm.cli.sheet import today_words
     from overarm.sheets.write import write_sheet
 
     folder = examples_folder()
+    tell_if_first()
     written = []
     for title, name in (("A sound launch", SOUND), ("A trap", TRAP)):
         flown = fly(folder / name, launches, seed)

@@ -89,11 +89,13 @@ def odds(
     trace: Annotated[int, typer.Option(help="Keep samples of so many launches (with --json).", min=0)] = 0,
 ) -> None:
     """Say how likely a clean launch is, what breaks it, and what to measure next."""
+    from overarm.cli.first import tell_if_first
     from overarm.describe.reader import load
     from overarm.odds.run import NothingFlown
     from overarm.odds.run import odds as run_odds
 
     card = load(setup)
+    tell_if_first()
     with _brake() as brake, _progress_bar(brake) as show:
         try:
             result = run_odds(

@@ -60,6 +60,7 @@ def sheet(
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
 ) -> None:
     """Write the launch sheet: a PDF of two A4 pages and one HTML page for a phone."""
+    from overarm.cli.first import tell_if_first
     from overarm.describe.derived import derive
     from overarm.describe.reader import load
     from overarm.errors import InputError
@@ -67,6 +68,7 @@ def sheet(
     from overarm.sheets.write import write_sheet
 
     card = load(setup)
+    tell_if_first()
     derived = derive(card)
     result = odds(card, launches, seed)
     try:
