@@ -22,7 +22,9 @@ class Problem:
         place = ":".join(str(part) for part in (self.file, self.line, self.column) if part)
         got = f" (got {self.value})" if self.value else ""
         said = ": ".join(part for part in (place, self.key, f"{self.message}{got}") if part)
-        return f"{said}. {self.cure}".strip() if self.cure else said
+        whole = f"{said}. {self.cure}".strip() if self.cure else said
+        # What was read may hold anything; a screen gets one line of letters.
+        return "".join(letter if letter.isprintable() else "?" for letter in whole)
 
 
 class InputError(Exception):

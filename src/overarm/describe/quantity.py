@@ -62,20 +62,27 @@ class Amount:
             unit = self.dimension.example.partition(" ")[2]
             low, high = (from_si(limit, self.dimension, unit) for limit in (self.low, self.high))
             raise UnitError(f"is outside {low} to {high}; check the number and its unit")
-        default = self.measured if known == "measured" else self.guessed
-        spread = self._spread(default if spread_text is None else spread_text, value)
+        if spread_text is not None:
+            spread = self._spread(spread_text, value)
+        else:
+            usual = self.measured if known == "measured" else self.guessed
+            spread = self._share_or_amount(usual, value)
+            spread = min(spread, value) if self.kind == "lognormal" else spread
         return Quantity(value, spread, self.kind, known, str(value_text).strip())
 
-    def _spread(self, text: Any, value: float) -> float:
-        """Return the spread; "%" is of the value, but of the whole for a share."""
+    def _share_or_amount(self, text: Any, value: float) -> float:
+        """Return a spread as it is written; "%" is of the value, but of the whole for a share."""
         share = _PER_CENT.match(text) if isinstance(text, str) and len(text) <= LONGEST_TEXT else None
         if share and self.dimension is not SHARE:
-            spread = abs(value) * float(share[1]) / 100.0
-        else:
-            try:
-                spread = to_si(text, self.dimension, difference=True)
-            except UnitError as error:
-                raise UnitError(f"has a spread that {error}") from error
+            return abs(value) * float(share[1]) / 100.0
+        return to_si(text, self.dimension, difference=True)
+
+    def _spread(self, text: Any, value: float) -> float:
+        """Return a spread that somebody has given; raises UnitError if it is none."""
+        try:
+            spread = self._share_or_amount(text, value)
+        except UnitError as error:
+            raise UnitError(f"has a spread that {error}") from error
         if spread < 0.0:
             raise UnitError("has a negative spread; a spread is one standard deviation and not below zero")
         most = value if self.kind == "lognormal" else self.high - self.low
