@@ -32,6 +32,7 @@ from overarm.errors import InputError, Problem
 
 MOST_BYTES = 200_000
 DEEPEST = 8
+LONGEST_TOLD, LONGEST_VALUE = 400, 60
 CURE = "Indent with spaces, one key a line, each key once; put text with : or # in quotes"
 
 # The core schema of YAML 1.2.2, section 10.3.2.
@@ -66,9 +67,16 @@ class Document:
         return None
 
 
+def one_line(text: str, most: int = LONGEST_TOLD) -> str:
+    """Return text as it can stand in a message: printable, and not longer than it may be."""
+    clean = "".join(letter if letter.isprintable() else "?" for letter in text[: most + 1])
+    return clean if len(clean) <= most else f"{clean[:most]}..."
+
+
 def trouble(message: str, cure: str, place: Place, key: str = "", value: str = "") -> Problem:
     """Return a problem at a place."""
-    return Problem(message, cure, place.file, place.line, place.column, key, value)
+    told = (one_line(message), one_line(cure), *place, one_line(key), one_line(value, LONGEST_VALUE))
+    return Problem(*told)
 
 
 def read_document(file: Path) -> Document:

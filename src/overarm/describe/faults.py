@@ -13,7 +13,6 @@ from overarm.describe.document import Document, Keys, trouble
 from overarm.describe.places import Place
 from overarm.errors import Problem
 
-LONGEST_SHOWN = 60
 LEAST_ALIKE = 60.0
 TOGETHER = "together"
 
@@ -96,13 +95,4 @@ def _shown(value: Any) -> str:
     """Return a value for a message: short, one line, nothing for what is a card or a list."""
     if isinstance(value, dict | list | tuple) or value is None:
         return "nothing" if value is None else ""
-    text = str(value).lower() if isinstance(value, bool) else _plain_text(value)
-    return text if len(text) <= LONGEST_SHOWN else f"{text[:LONGEST_SHOWN]}..."
-
-
-def _plain_text(value: Any) -> str:
-    try:
-        text = str(value)
-    except ValueError:  # a whole number of thousands of digits
-        return "a very long number"
-    return "".join(letter if letter.isprintable() else "?" for letter in text[: 2 * LONGEST_SHOWN])
+    return str(value).lower() if isinstance(value, bool) else str(value)

@@ -82,7 +82,7 @@ def _check_version(document: Document) -> None:
     cure = f"Write `overarm: {SCHEMA_VERSION}`, or use a newer Overarm"
     place = document.values[("overarm",)]
     raise InputError(
-        [trouble("is a form that this version does not read", cure, place, "overarm", f"{version}"[:60])]
+        [trouble("is a form that this version does not read", cure, place, "overarm", str(version))]
     )
 
 
@@ -98,7 +98,7 @@ def _beside(document: Document, file: Path, path: tuple[str, ...], name: str) ->
     if inside and there:
         return file.parent / name
     message = "is not a file that is there" if inside else "leads out of the folder of the setup"
-    document.problems.append(trouble(message, BESIDE, place, key, name[:60]))
+    document.problems.append(trouble(message, BESIDE, place, key, name))
     return None
 
 
