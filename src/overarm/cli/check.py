@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from overarm.describe.derived import Derived
     from overarm.odds.finding import Finding, Word
 
+FORM = 1
 BAD_INPUT_EXIT = 2
 STOP_EXIT = 3
 WIDTH = 100
@@ -39,7 +40,7 @@ def check(
         if not as_json:
             raise
         problems = [asdict(problem) for problem in error.problems]
-        typer.echo(json.dumps({"good": False, "problems": problems}, indent=2))
+        typer.echo(json.dumps({"overarm_check": FORM, "good": False, "problems": problems}, indent=2))
         raise typer.Exit(BAD_INPUT_EXIT) from None
     found = findings(card, derived)
     if as_json:
@@ -52,26 +53,20 @@ def check(
 
 def as_plain(card: Setup, derived: Derived, found: tuple[Finding, ...]) -> dict[str, Any]:
     """Return the answer as it is printed with ``--json``."""
-    full = derived.full
+    import overarm
+    from overarm.cli.figures import as_numbers
+
     return {
+        "overarm_check": FORM,
+        "version": overarm.__version__,
         "good": True,
         "name": card.name,
         "style": card.style,
         "setup_hash": card.hash(),
-        "derived": {
-            "stall_speed_mps": derived.stall_speed_mps,
-            "best_glide_ratio": derived.best_glide_ratio,
-            "best_glide_speed_mps": derived.best_glide_speed_mps,
-            "static_margin_share": derived.static_margin_share,
-            "trim_elevator_rad": derived.trim_elevator_rad,
-            "full_thrust_n": full.thrust_n,
-            "full_rpm": full.rpm,
-            "full_current_a": full.current_a,
-            "thrust_to_weight": derived.thrust_to_weight,
-            "spool_time_s": derived.spool_time_s,
-        },
+        "derived": as_numbers(derived),
         "notes": list(derived.notes),
-        "findings": [{"name": item.name, "word": item.word, "sentence": item.sentence} for item in found],
+        "findings": [item._asdict() for item in found],
+        "inputs": _uncertain(card),
         "unknown_inputs": list(card.unknown_inputs()),
     }
 
@@ -79,9 +74,10 @@ def as_plain(card: Setup, derived: Derived, found: tuple[Finding, ...]) -> dict[
 def lines(card: Setup, derived: Derived, found: tuple[Finding, ...]) -> list[str]:
     """Return the answer for a person at a screen."""
     from overarm.cli.demo import figure_lines
+    from overarm.cli.figures import more_lines
 
     said = [f"{card.name} ({card.style}): well formed, setup {card.hash()}", ""]
-    said += [f"  {line}" for line in figure_lines(derived)]
+    said += [f"  {line}" for line in (*figure_lines(derived), *more_lines(derived))]
     said += [_folded(f"Note: {note}", "  ") for note in derived.notes]
     said += ["", "Findings, before anything is flown:"]
     for word in ORDER:
@@ -92,9 +88,15 @@ def lines(card: Setup, derived: Derived, found: tuple[Finding, ...]) -> list[str
             head = f"  {'STOP' if word == 'stop' else word:<9}  "
             said += [_folded(f"{item.name}: {item.sentence}", head) for item in picked]
     guessed = card.unknown_inputs()
-    total = sum(quantity.spread > 0.0 for _, quantity in card.inputs())
-    said += ["", _folded(f"{len(guessed)} of {total} uncertain inputs are guessed: {', '.join(guessed)}.")]
+    said += [
+        "",
+        _folded(f"{len(guessed)} of {_uncertain(card)} uncertain inputs are guessed: {', '.join(guessed)}."),
+    ]
     return said
+
+
+def _uncertain(card: Setup) -> int:
+    return sum(quantity.spread > 0.0 for _, quantity in card.inputs())
 
 
 def _folded(text: str, head: str = "") -> str:
