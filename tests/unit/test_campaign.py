@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from overarm.flight import inputs as flight_inputs
 from overarm.flight.campaign import Inputs, fly_records, run, trace_launch
 from overarm.flight.draw import draw
 from overarm.flight.inputs import overridden
 from overarm.flight.outcomes import SUMMARY, Outcome
 from overarm.flight.record import GROUPS, LAUNCH, field_index
-from tests.examples import inputs_of
+from tests.examples import derived_of, inputs_of, setup_of
 
 LAUNCHES = 250
 
@@ -163,3 +166,13 @@ def test_the_notice_of_compiling_knows_the_engine() -> None:
     campaign(inputs_of("b"), 1)
     assert compiled_before(ENGINE)
     assert not compiled_before("no_such_function")
+
+
+def test_a_person_waits_out_a_still_time() -> None:
+    """A still time longer than the carry delays the throw; it does not forbid it."""
+    setup = setup_of("b")
+    still = replace(setup.settings.start_wait_s, value=3.0)
+    patient = setup.model_copy(update={"settings": setup.settings.model_copy(update={"still_time_s": still})})
+    table = np.concatenate([c.table for c in run(flight_inputs.inputs_of(patient, derived_of("b")), 50, 7)])
+    assert np.mean(table["outcome"] == Outcome.NO_START) < 0.1
+    assert np.median(table["detection_s"]) > 3.0

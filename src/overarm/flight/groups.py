@@ -34,6 +34,8 @@ FLIGHT_STEP_S = 0.01
 SPEED_WINDOW_S = 2.0
 # The model rests on the ramp for this long before the latch is let go.
 RAMP_REST_S = 1.0
+# Nobody moves at the very moment at which the still time is over.
+STILL_EXTRA_S = 0.5
 
 
 def trigger_group(setup: Setup) -> Trigger:
@@ -76,6 +78,12 @@ def board_group(setup: Setup) -> Board:
     )
 
 
+def _listening(setup: Setup, seconds: float) -> float:
+    """Return how long the model listens before the gesture: the person waits out a still time."""
+    still = setup.settings.still_time_s
+    return seconds if still is None else max(seconds, still.value + STILL_EXTRA_S)
+
+
 def hand_group(setup: Setup) -> Hand:
     """Return the throw; on a line only the attitude and the carry time mean anything."""
     grip = setup.airframe.grip_to_disc_m.value
@@ -100,7 +108,7 @@ def hand_group(setup: Setup) -> Hand:
         hand_lag_mps=card.hand_lag_mps.value,
         grip_to_disc_m=grip,
         clear_margin_m=CLEAR_MARGIN_M,
-        carry_s=card.carry_time_s.value,
+        carry_s=_listening(setup, card.carry_time_s.value),
         carry_pitch_rad=card.carry_pitch_rad.value,
         step_mps2=card.sway_mps2.value,
         step_hz=card.sway_rate_hz.value,
@@ -120,7 +128,8 @@ def _hand_of_line(setup: Setup, grip_m: float) -> Hand:
         height_m=card.ramp_height_m.value, stroke_m=1.0, windup_m=0.0, windup_s=0.0,
         roll_rate_radps=0.0, pitch_rate_radps=0.0, yaw_rate_radps=0.0,
         hand_deceleration_mps2=1.0, hand_lag_mps=0.0, grip_to_disc_m=grip_m,
-        clear_margin_m=CLEAR_MARGIN_M, carry_s=RAMP_REST_S, carry_pitch_rad=card.ramp_angle_rad.value,
+        clear_margin_m=CLEAR_MARGIN_M, carry_s=_listening(setup, RAMP_REST_S),
+        carry_pitch_rad=card.ramp_angle_rad.value,
         step_mps2=0.0, step_hz=1.0, shake_m=0.0, shake_hz=1.0, shakes=0.0, hold_s=0.0, spin_in_hand=0.0,
     )  # fmt: skip
 
