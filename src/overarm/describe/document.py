@@ -32,6 +32,7 @@ from overarm.errors import InputError, Problem
 
 MOST_BYTES = 200_000
 DEEPEST = 8
+MOST_ENTRIES = 3_000
 LONGEST_TOLD, LONGEST_VALUE = 400, 60
 CURE = "Indent with spaces, one key a line, each key once; put text with : or # in quotes"
 
@@ -133,6 +134,7 @@ class _Builder:
 
     def __init__(self, document: Document, file: str, events: Iterator[Event]) -> None:
         self.document, self.file, self.events = document, file, events
+        self.entries = 0
 
     def build(self) -> None:
         """Fill the document."""
@@ -155,6 +157,13 @@ class _Builder:
         """Raise the problem of what no setup may hold."""
         raise InputError([trouble(message, cure, self.place(event))])
 
+    def count(self, event: Event) -> None:
+        """Count an entry; refuse a file with far more of them than a setup has."""
+        self.entries += 1
+        if self.entries > MOST_ENTRIES:
+            reason = f"holds more than {MOST_ENTRIES:,} entries; a setup has a few hundred"
+            self.refuse(event, reason, "Give a setup")
+
     def node(self, event: Event, path: Keys) -> Any:
         """Return the value that begins with an event."""
         if isinstance(event, AliasEvent) or getattr(event, "anchor", None):
@@ -167,6 +176,7 @@ class _Builder:
             self.refuse(event, reason, "Take the tag out; put text that begins with ! in quotes")
         if len(path) >= DEEPEST:
             self.refuse(event, "is nested too deep", "Keep the form that `overarm new` writes")
+        self.count(event)
         self.document.values[path] = self.place(event)
         if isinstance(event, ScalarEvent):
             return _scalar(event)
@@ -207,6 +217,7 @@ class _Builder:
         depth = 0
         while True:
             event = next(self.events)
+            self.count(event)
             depth += isinstance(event, MappingStartEvent | SequenceStartEvent)
             depth -= isinstance(event, MappingEndEvent | SequenceEndEvent)
             if depth == 0:
