@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 import overarm
+from overarm.describe.derived import derive
 from overarm.describe.questions import (
     STYLES,
     THROWS,
@@ -104,10 +105,10 @@ def test_guessed_drive_is_of_the_size_of_the_examples(letter: str) -> None:
         ("propeller", "9 in", "propeller size"),
         ("propeller", "900x6 in", "diameter"),
         ("kv", "900", "has no unit"),
-        ("cells", "three", "integer|whole"),
-        ("cells", "99", "14"),
+        ("cells", "three", "is not a whole number; write a whole number such as 3"),
+        ("cells", "99", "is above 14; write 14 or less"),
         ("balance_point", "nan mm", "number with a unit"),
-        ("name", "x" * 501, "500"),
+        ("name", "x" * 501, "longer than 500 characters; shorten it"),
     ],
 )
 def test_a_wrong_answer_is_told_at_once(key: str, text: str, said: str) -> None:
@@ -144,3 +145,40 @@ def test_the_file_is_commented_and_not_wide() -> None:
 @pytest.mark.parametrize(("number", "text"), [(2345.6, "2300"), (0.1549, "0.15"), (9.96, "10"), (41.0, "41")])
 def test_rounding(number: float, text: str) -> None:
     assert rounded(number) == text
+
+
+def test_the_style_is_asked_first() -> None:
+    assert next(iter(answers_with({}))) == "style"
+
+
+@pytest.mark.parametrize(("style", "layout"), STYLES_AND_SHAPES)
+@pytest.mark.parametrize("mass", ["300 g", "1.2 kg", "4 kg"])
+def test_what_is_offered_makes_an_aeroplane_that_flies(
+    style: str, layout: str, mass: str, tmp_path: Path
+) -> None:
+    """Static margin of 5 to 15 % of the mean chord and thrust of 0.8 to 1.4 weights: common practice."""
+    setup = load_text(tmp_path, setup_text(answers_with({"style": style, "layout": layout, "mass": mass})))
+    figures = derive(setup)
+    assert 0.05 < figures.static_margin_share < 0.15
+    assert 0.8 < figures.thrust_to_weight < 1.4
+
+
+EXTREMES = [
+    {"mass": "50 g", "span": "400 mm", "root_chord": "60 mm", "tip_chord": "30 mm", "cells": "1"},
+    {"mass": "50 g", "cells": "14", "propeller": "2x1 in", "kv": "18000 rpm/V"},
+    {"mass": "10 kg", "span": "5 m", "root_chord": "700 mm", "tip_chord": "300 mm", "cells": "1"},
+    {"mass": "10 kg", "propeller": "39x30 in", "cells": "14", "kv": "50 rpm/V", "wind": "-15 m/s"},
+]
+
+
+@pytest.mark.parametrize("extreme", EXTREMES)
+@pytest.mark.parametrize(("style", "layout"), STYLES_AND_SHAPES)
+def test_extreme_answers_are_read_too(
+    style: str, layout: str, extreme: dict[str, str], tmp_path: Path
+) -> None:
+    """The guesses stay within what their fields take."""
+    load_text(tmp_path, setup_text(answers_with({"style": style, "layout": layout, **extreme})))
+
+
+def test_a_name_that_looks_like_a_comment_is_kept(tmp_path: Path) -> None:
+    assert load_text(tmp_path, setup_text(answers_with({"name": "a  # b"}))).name == "a  # b"

@@ -14,8 +14,9 @@ from pydantic import ValidationError
 from overarm.describe.airframe import Airframe
 from overarm.describe.card import Card
 from overarm.describe.day import Day
+from overarm.describe.faults import WORDS
 from overarm.describe.line import Line
-from overarm.describe.power import Power
+from overarm.describe.power import Power, PropellerSize
 from overarm.describe.quantity import Amount
 from overarm.describe.setup import Setup
 from overarm.describe.thrower import Thrower
@@ -30,11 +31,16 @@ STYLES = {
 # Where the balance point and neutral point lie on the mean chord before anything is measured: own estimate.
 NEUTRAL_SHARE = 0.25
 MARGIN_SHARE = 0.08
-TAIL_BALANCE_SHARE = 0.36
+TAIL_BALANCE_SHARE = 0.28
 # How fast people throw: v = k 9.0 (m/0.8 kg)^-0.21 m/s. The exponent after Cross, Am. J. Phys. 72 (2004)
 # 305, doi 10.1119/1.1634964; level and styles are own estimates.
 THROW_MPS, THROW_KG, THROW_EXPONENT = 9.0, 0.8, -0.21
 THROWS = {"overarm": 1.0, "side": 0.8, "underarm": 0.8, "push": 0.7}
+
+# Drives of the five example aeroplanes, roughly: own estimates.
+PROPELLER_IN, PROPELLER_POWER, PITCH_SHARE = 8.2, 0.4, 0.6
+CELL_STEPS_KG = (0.0, 0.15, 0.4, 1.3, 3.5, 5.0)  # a cell more above each
+TIP_MPS, LOADED_SHARE, CELL_V = 145.0, 0.86, 3.93
 
 PUSHER_IN_HAND = "spins where the arm is: refused; give tractor, or begin again with style throw-started"
 
@@ -96,6 +102,22 @@ def _position(answers: Answers) -> str:
     return "tractor" if answers["style"] == "spin-in-hand" else "pusher"
 
 
+def _propeller(answers: Answers) -> str:
+    diameter_in = PROPELLER_IN * amount_in(Airframe, "mass", answers["mass"]) ** PROPELLER_POWER
+    half_inches = max(6, round(2.0 * diameter_in))
+    return f"{half_inches / 2.0:g}x{round(2.0 * PITCH_SHARE * half_inches / 2.0) / 2.0:g} in"
+
+
+def _cells(answers: Answers) -> str:
+    return str(sum(amount_in(Airframe, "mass", answers["mass"]) > limit_kg for limit_kg in CELL_STEPS_KG))
+
+
+def _kv(answers: Answers) -> str:
+    """Offer a motor with which the tips reach TIP_MPS at full throttle."""
+    rpm = 60.0 * TIP_MPS / (math.pi * PropellerSize.read(answers["propeller"]).diameter_m.value)
+    return f"{round(rpm / (LOADED_SHARE * CELL_V * int(answers['cells'])), -1):.0f} rpm/V"
+
+
 def _speed(answers: Answers) -> str:
     mass = amount_in(Airframe, "mass", answers["mass"])
     speed = THROWS[answers["throw"]] * THROW_MPS * (mass / THROW_KG) ** THROW_EXPONENT
@@ -112,8 +134,8 @@ def _stiffness(answers: Answers) -> str:
 
 
 _FIRST = (
-    Question("name", Setup, "name", "What is it called?", _offered("my wing")),
     Question("style", Setup, "style", "How is it launched?", _offered("throw-started"), tuple(STYLES)),
+    Question("name", Setup, "name", "What is it called?", _offered("my wing")),
     Question(
         "layout", Airframe, "layout", "What is it?", _offered("flying wing"), ("flying wing", "conventional")
     ),
@@ -135,9 +157,9 @@ _DRIVE = (
         "From the hand along the body to the disc",
         _offered("30 cm"),
     ),
-    Question("propeller", Power, "propeller", "Propeller, diameter x pitch", _offered("8x6 in")),
-    Question("kv", Power, "kv", "Motor", _offered("1200 rpm/V")),
-    Question("cells", Power, "cells", "Cells in series", _offered("3")),
+    Question("propeller", Power, "propeller", "Propeller, diameter x pitch", _propeller),
+    Question("cells", Power, "cells", "Cells of the pack in series", _cells),
+    Question("kv", Power, "kv", "Speed per volt of the motor (kv)", _kv),
 )
 _HAND = (
     Question("throw", Thrower, "throw", "How is it thrown?", _offered("overarm"), tuple(THROWS)),
@@ -169,6 +191,9 @@ def problem_with(question: Question, text: str, answers: Answers) -> str | None:
         question.card.model_validate({question.field: value})
     except ValidationError as error:
         for item in error.errors():
+            if item["loc"] == (question.field,) and item["type"] in WORDS:
+                reason, cure = (words.format(**item.get("ctx", {})) for words in WORDS[item["type"]])
+                return f"{reason}; {cure[0].lower()}{cure[1:]}"
             if item["loc"] == (question.field,):
                 return str(item["msg"])
     return None
