@@ -11,7 +11,7 @@ from click.testing import Result
 from typer.testing import CliRunner
 
 from overarm import cli
-from overarm.cli.new import write_new
+from overarm.cli.new import new, write_new
 from overarm.errors import InputError
 
 
@@ -36,7 +36,7 @@ def test_new_writes_a_setup_that_check_reads(tmp_path: Path) -> None:
 
 def test_new_asks_and_asks_again_after_a_wrong_answer(tmp_path: Path) -> None:
     file = tmp_path / "wing.yaml"
-    shown = run("new", file, typed="Tern\nspin-in-hand\nconventional\n640\n640 g measured\n" + "\n" * 30)
+    shown = run("new", file, typed="spin-in-hand\nTern\nconventional\n640\n640 g measured\n" + "\n" * 30)
     assert shown.exit_code == 0
     assert "has no unit" in shown.output
     text = file.read_text("utf-8")
@@ -134,3 +134,20 @@ def test_check_in_json_of_a_bad_setup(tmp_path: Path) -> None:
     assert said["good"] is False
     problem = next(item for item in said["problems"] if item["key"] == "airframe.mas")
     assert (problem["line"], problem["column"], problem["cure"]) == (4, 12, "Did you mean mass?")
+
+
+def test_a_wrong_answer_in_a_file_is_told_with_its_line(tmp_path: Path) -> None:
+    answers = tmp_path / "answers.txt"
+    answers.write_text("name: Tern\nmass: 640\n", "utf-8")
+    with pytest.raises(InputError, match=r"answers\.txt:2: mass: has no unit"):
+        new(tmp_path / "wing.yaml", answers=answers)
+    assert [path.name for path in tmp_path.iterdir()] == ["answers.txt"]
+
+
+def test_answers_that_do_not_fit_together_write_nothing(tmp_path: Path) -> None:
+    """A wing of 5 m with chords of 1.5 m has more area than any card takes."""
+    answers = tmp_path / "answers.txt"
+    answers.write_text("span: 5 m\nroot_chord: 1.5 m\ntip_chord: 1.5 m\n", "utf-8")
+    with pytest.raises(InputError, match=r"wing\.yaml \(not written\).*airframe\.area"):
+        new(tmp_path / "wing.yaml", answers=answers)
+    assert [path.name for path in tmp_path.iterdir()] == ["answers.txt"]

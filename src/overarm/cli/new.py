@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import tempfile
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -32,15 +33,34 @@ def new(
         told = _told(answers) if yes or answers is not None else _asked()
     except ValueError as error:
         reason, _, cure = str(error).partition("; ")
-        raise InputError([Problem(reason, cure[:1].upper() + cure[1:], str(answers or ""))]) from error
+        line = _line_of(answers, reason.partition(":")[0])
+        raise InputError([Problem(reason, cure[:1].upper() + cure[1:], str(answers or ""), line)]) from error
+    text = setup_text(told)
+    hold(text, path)
     try:
-        write_new(path, setup_text(told), force=force)
+        write_new(path, text, force=force)
     except OSError as error:
         reason = f"cannot be written: {error.strerror or error}"
         raise InputError(
             [Problem(reason, "Give a file in a folder that you may write to", str(path))]
         ) from error
     typer.echo(f"{path}: written. Next: overarm check {path}")
+
+
+def hold(text: str, path: Path) -> None:
+    """Raise InputError if a text is no setup; the problems name the path at which it would be written."""
+    from overarm.describe.reader import load
+    from overarm.errors import InputError
+
+    with tempfile.TemporaryDirectory(prefix="overarm-") as folder:
+        part = Path(folder) / "setup.yaml"
+        part.write_text(text, encoding="utf-8")
+        try:
+            load(part)
+        except InputError as error:
+            raise InputError(
+                replace(problem, file=f"{path} (not written)") for problem in error.problems
+            ) from None
 
 
 def _told(file: Path | None) -> dict[str, str]:
@@ -71,6 +91,12 @@ def _answer_lines(file: Path) -> dict[str, str]:
             raise InputError([Problem("is not an answer", "Write it as mass: 640 g", str(file), number, 1)])
         found[key.strip()] = answer.strip()
     return found
+
+
+def _line_of(file: Path | None, key: str) -> int:
+    """Return the line on which a file of answers has a key; 0 if it has none."""
+    lines = file.read_text("utf-8-sig").splitlines() if file is not None else []
+    return next((k for k, line in enumerate(lines, 1) if line.partition(":")[0].strip() == key), 0)
 
 
 def _asked() -> dict[str, str]:

@@ -19,6 +19,7 @@ from overarm.units import (
     FORCE,
     KV,
     LENGTH,
+    LONGEST_TEXT,
     MASS,
     NUMBER,
     PER_TIME,
@@ -32,6 +33,7 @@ from overarm.units import (
 )
 
 ESTIMATE = "own estimate"
+DIAMETER_M, PITCH_M = (0.05, 1.0), (0.01, 1.0)
 _SIZE = re.compile(rf"^\s*({NUMBER})\s*[xX]\s*({NUMBER})\s*([A-Za-z]+)\s*$")
 
 
@@ -41,6 +43,22 @@ class PropellerSize:
 
     diameter_m: Quantity
     pitch_m: Quantity
+
+    @classmethod
+    def read(cls, text: object) -> PropellerSize:
+        """Return the size that was written, such as "9x6 in"; raises UnitError with the cure."""
+        match = _SIZE.match(text) if isinstance(text, str) and len(text) <= LONGEST_TEXT else None
+        if match is None:
+            raise UnitError('is not a propeller size; write for example "9x6 in"')
+        parts = []
+        for number, name, limits in ((match[1], "diameter", DIAMETER_M), (match[2], "pitch", PITCH_M)):
+            written = f"{number} {match[3]}"
+            value = to_si(written, LENGTH)
+            if not limits[0] <= value <= limits[1]:
+                asked = "write diameter x pitch, for example 9x6 in"
+                raise UnitError(f"has a {name} outside {limits[0]:g} to {limits[1]:g} m; {asked}")
+            parts.append(Quantity(value, 0.0, "lognormal", "measured", written))
+        return cls(*parts)
 
 
 class Reading(Card):
@@ -165,22 +183,10 @@ class Power(Card):
     @field_validator("propeller", mode="before")
     @classmethod
     def _size(cls, raw: Any) -> Any:
-        match = _SIZE.match(raw) if isinstance(raw, str) else None
-        if match is None:
-            raise PydanticCustomError("amount", 'is not a propeller size; write for example "9x6 in"')
-        parts = []
-        for text, name, low, high in ((match[1], "diameter", 0.05, 1.0), (match[2], "pitch", 0.01, 1.0)):
-            try:
-                value = to_si(f"{text} {match[3]}", LENGTH)
-            except UnitError as error:
-                raise PydanticCustomError("amount", "{reason}", {"reason": str(error)}) from error
-            if not low <= value <= high:
-                reason = (
-                    f"has a {name} outside {low:g} to {high:g} m; write diameter x pitch, for example 9x6 in"
-                )
-                raise PydanticCustomError("amount", "{reason}", {"reason": reason})
-            parts.append(Quantity(value, 0.0, "lognormal", "measured", f"{text} {match[3]}"))
-        return PropellerSize(*parts)
+        try:
+            return PropellerSize.read(raw)
+        except UnitError as error:
+            raise PydanticCustomError("amount", "{reason}", {"reason": str(error)}) from error
 
     def thrust_scale(self) -> Quantity:
         """How well the pull is known: 4 % with a bench test, 20 % without."""

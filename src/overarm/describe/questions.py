@@ -130,7 +130,8 @@ def _stiffness(answers: Answers) -> str:
         amount_in(Airframe, "mass", answers["mass"]),
         amount_in(Line, "stretch", answers["stretch"]),
     )
-    return f"{mass * 11.0**2 / (0.6 * stretch**2):.2g} N/m"
+    wanted_npm = mass * 11.0**2 / (0.6 * stretch**2)
+    return f"{min(max(wanted_npm, 0.5), 490.0):.2g} N/m"
 
 
 _FIRST = (

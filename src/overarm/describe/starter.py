@@ -6,9 +6,10 @@ import json
 import math
 from typing import NamedTuple
 
-from overarm.describe.airframe import Airframe
+from overarm.describe.airframe import Airframe, Tail
+from overarm.describe.card import Card, amount_of, field_at
+from overarm.describe.power import Power, PropellerSize
 from overarm.describe.questions import Answers, amount_in
-from overarm.units import LENGTH, to_si
 
 # Scalings through the five example aeroplanes, for want of anything better: own estimates.
 MOTOR_PER_KG = 0.052
@@ -42,19 +43,28 @@ class Guess(NamedTuple):
 def drive_guess(answers: Answers) -> Guess:
     """Return what motor, propeller and pack of such an aeroplane are commonly like."""
     mass_kg = amount_in(Airframe, "mass", answers["mass"])
-    size, _, unit = answers["propeller"].partition(" ")
-    diameter_m = to_si(f"{size.lower().partition('x')[0]} {unit or 'in'}", LENGTH)
+    diameter_m = PropellerSize.read(answers["propeller"]).diameter_m.value
     motor_kg = MOTOR_PER_KG * mass_kg
     capacity_ah = CAPACITY_AH_PER_KG * mass_kg
+    propeller_kg = PROPELLER_KG * (diameter_m / PROPELLER_M) ** PROPELLER_POWER
+    pack_ohm = int(answers["cells"]) * CELL_OHM_AH / capacity_ah
     return Guess(
-        motor_g=1000.0 * motor_kg,
-        rotor_mm=1000.0 * ROTOR_M * (motor_kg / ROTOR_KG) ** ROTOR_POWER,
-        winding_mohm=WINDING_OHM_KG / motor_kg * 1000.0,
-        idle_a=IDLE_A * (motor_kg / IDLE_KG) ** IDLE_POWER,
-        propeller_g=1000.0 * PROPELLER_KG * (diameter_m / PROPELLER_M) ** PROPELLER_POWER,
-        capacity_mah=1000.0 * capacity_ah,
-        pack_mohm=1000.0 * int(answers["cells"]) * CELL_OHM_AH / capacity_ah,
+        motor_g=1000.0 * _within("motor_mass", motor_kg),
+        rotor_mm=1000.0 * _within("rotor_radius", ROTOR_M * (motor_kg / ROTOR_KG) ** ROTOR_POWER),
+        winding_mohm=1000.0 * _within("motor_resistance", WINDING_OHM_KG / motor_kg),
+        idle_a=_within("no_load_current", IDLE_A * (motor_kg / IDLE_KG) ** IDLE_POWER),
+        propeller_g=1000.0 * _within("propeller_mass", propeller_kg),
+        capacity_mah=1000.0 * _within("capacity", capacity_ah),
+        pack_mohm=1000.0 * _within("pack_resistance", pack_ohm),
     )
+
+
+def _within(key: str, value: float, card: type[Card] = Power) -> float:
+    """Return a value, moved into what its field takes; rounding keeps it there."""
+    info = field_at(card, (key,))
+    rule = amount_of(info) if info is not None else None
+    assert rule is not None, f"{key} is no amount"
+    return min(max(value, 1.05 * rule.low), 0.95 * rule.high)
 
 
 class Start(NamedTuple):
@@ -94,7 +104,7 @@ def _aligned(text: str) -> str:
     lines = []
     for line in text.splitlines():
         value, mark, comment = line.partition("  # ")
-        behind = bool(mark) and bool(value.strip())
+        behind = bool(mark) and bool(value.strip()) and not line.startswith("name:")
         lines.append(f"{value.rstrip():<{COMMENT_COLUMN}}  # {comment.strip()}" if behind else line)
     return "\n".join(lines) + "\n"
 
@@ -113,14 +123,15 @@ style: {answers["style"]}  # throw-started | spin-in-hand | line-launched
 
 def _airframe(answers: Answers) -> str:
     root, tip, span = (amount_in(Airframe, key, answers[key]) for key in ("root_chord", "tip_chord", "span"))
+    area_m2 = 0.5 * (root + tip) * span
     wing = answers["layout"] == "flying wing"
     section = "reflexed" if wing else "flat-bottom"
     tail = f"""\
   tail:  # guessed; measure them
     arm: {1000.0 * 0.46 * span:.0f} mm  # balance point to the tail's quarter chord
-    area: {rounded(100.0 * 0.18 * 0.5 * (root + tip) * span, 2)} dm2
+    area: {rounded(100.0 * _within("area", 0.18 * area_m2, Tail), 2)} dm2
     span: {1000.0 * 0.34 * span:.0f} mm
-    fin_area: {rounded(100.0 * 0.076 * 0.5 * (root + tip) * span, 2)} dm2
+    fin_area: {rounded(100.0 * _within("fin_area", 0.076 * area_m2, Tail), 2)} dm2
     fin_height: {1000.0 * 0.14 * span:.0f} mm
 """
     return f"""\
@@ -128,7 +139,7 @@ airframe:
   layout: {answers["layout"]}
   mass: {answers["mass"]}  # all-up, on scales, with the flight pack
   span: {answers["span"]}
-  area: {0.5 * (root + tip) * span:.4f} m2  # from span and chords; replace it if you know better
+  area: {area_m2:.4f} m2  # from span and chords; replace it if you know better
   root_chord: {answers["root_chord"]}
   tip_chord: {answers["tip_chord"]}
   sweep: {answers["sweep"]}  # of the leading edge
@@ -146,6 +157,7 @@ airframe:
 
 def _power(answers: Answers) -> str:
     guess = drive_guess(answers)
+    floor = "  regulator_floor: 3 V  # below it the autopilot resets\n"
     return f"""\
 power:
   position: {answers["position"]}
@@ -159,6 +171,7 @@ power:
   cells: {answers["cells"]}
   capacity: {rounded(guess.capacity_mah, 2)} mAh
   pack_resistance: {rounded(guess.pack_mohm, 2)} mohm  # of the whole pack, warm
+{floor if answers["cells"] == "1" else ""}\
   # A spring scale at two throttles narrows the odds most. Then take the # away and write what it shows:
   # bench:
   #   - {{throttle: 95 %, pull: 9.4 N measured, current: 16.1 A, volts: 11.9 V}}
