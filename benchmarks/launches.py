@@ -85,7 +85,7 @@ def scipy_launch(inputs: Inputs, launch: int) -> float:
         servos = servo_step(surfaces, now.servos, mind.wanted, step)
         drive = one.Drive(asked, held.throttle, float(end[13]))
         later = Moment(now.t_s + step, Body(*map(float, end)), mind, servos, drive, 1.0)
-        course = one.with_moment(course, later)
+        course = one.moved_on(course, later, course.reach)
         if later.t_s - course.start_s > 40.0:
             break
     return time.perf_counter() - start

@@ -8,11 +8,12 @@ import numpy as np
 import pytest
 
 from overarm.flight import inputs as flight_inputs
-from overarm.flight.campaign import Inputs, fly_records, run, trace_launch
+from overarm.flight.campaign import Inputs, fly_records, run, trace_launch, trace_record
 from overarm.flight.draw import draw
 from overarm.flight.inputs import overridden
 from overarm.flight.outcomes import SUMMARY, Outcome
 from overarm.flight.record import GROUPS, LAUNCH, field_index
+from overarm.physics.hand import Hand, clear_time, stroke_time
 from tests.examples import derived_of, inputs_of, setup_of
 
 LAUNCHES = 250
@@ -120,7 +121,7 @@ SWITCHES = {
 # Limits that do not bind in the examples, and switches that are off: set so that they matter.
 SET_TO = {
     "trigger.jerks": 2.0, "trigger.speed_gate_mps": 9.0, "trigger.still_s": 5.0,
-    "trigger.pitch_high_rad": -1.0, "trigger.bank_limit_rad": -1.0, "trigger.pitch_low_rad": 2.0,
+    "trigger.pitch_high_rad": 0.02, "trigger.bank_limit_rad": 0.01, "trigger.pitch_low_rad": 0.3,
     "trigger.speed_window_s": 0.01, "pack.floor_volts": 16.0, "logic.legal_ceiling_m": 10.0,
     "logic.give_up_s": 0.3, "logic.early_speed_mps": 20.0, "logic.step_s": 0.005, "logic.style": 1.0,
     "surfaces.roll_travel_rad": 0.01, "board.range_mps2": 8.0, "control.rate_limit_radps": 0.05,
@@ -176,3 +177,51 @@ def test_a_person_waits_out_a_still_time() -> None:
     table = np.concatenate([c.table for c in run(flight_inputs.inputs_of(patient, derived_of("b")), 50, 7)])
     assert np.mean(table["outcome"] == Outcome.NO_START) < 0.1
     assert np.median(table["detection_s"]) > 3.0
+
+
+@pytest.mark.parametrize("step_s", [0.01, 0.0025])
+def test_the_disc_is_clear_when_the_closed_form_says_so(step_s: float) -> None:
+    """In still air the model hardly slows down before the disc has passed: `hand.clear_time`."""
+    calm = {"air.wind_10m_mps": 0.0, "air.gust_scale": 0.0, "logic.step_s": step_s}
+    inputs = overridden(inputs_of("b"), calm)
+    table = fly_records(inputs, inputs.base, 1)
+    hand = Hand(*inputs.base["hand"][0].item())
+    flown_s = float(table["clear_s"][0] - (table["windup_s"][0] + hand.windup_s + stroke_time(hand)))
+    assert clear_time(hand) - 1e-6 <= flown_s <= clear_time(hand) + 0.004 + step_s
+
+
+def test_the_autopilot_learns_the_bank_of_a_throw() -> None:
+    """Thrown with 20 degrees of bank the model is level again within three seconds."""
+    still = {"air.wind_10m_mps": 3.0, "air.gust_scale": 0.0, "hand.bank_rad": 0.35}
+    inputs = overridden(inputs_of("a"), still)
+    trace = trace_record(inputs, inputs.base, 1)
+    start = np.nonzero(trace["alpha_rad"])[0][0]
+    later = np.searchsorted(trace["t_s"], trace["t_s"][start] + 3.0)
+    assert trace["bank_rad"][start] == pytest.approx(0.35, abs=0.02)
+    assert abs(trace["bank_rad"][later]) < 0.07
+
+
+def test_what_the_cue_felt_is_kept() -> None:
+    table = campaign(inputs_of("c"))
+    fired = table[table["detection_s"] > 0.0]
+    assert np.all(fired["longest_above_s"] >= 0.08 - 1e-6)
+    assert np.all(fired["peak_jerk_mps2"] > 6.0)
+    assert np.all(fired["windup_s"] > fired["detection_s"])
+
+
+def test_a_start_while_carried_runs_the_motor_beside_the_hand() -> None:
+    """A level below what a nose-up carry feels fires at once; with a long carry the disc turns in the
+    hand, and people come first."""
+    inputs = overridden(inputs_of("b"), {"hand.carry_pitch_rad": 1.2, "hand.carry_s": 4.0})
+    table = fly_records(inputs, inputs.base, 1)
+    assert table["detection_s"][0] < 1.0
+    assert table["outcome"][0] == Outcome.HAND_AT_RISK
+    assert table["live_s"][0] > 0.5
+
+
+def test_a_weak_line_slows_on_a_long_ramp() -> None:
+    """Beyond the stretch weight and friction slow the model down; it leaves slower or not at all."""
+    weak = {"line.ramp_m": 10.0, "line.stretch_m": 2.0, "line.stiffness_npm": 60.0, "hand.pitch_rad": 0.0}
+    inputs = overridden(inputs_of("d"), weak)
+    table = fly_records(inputs, inputs.base, 1)
+    assert table["outcome"][0] != Outcome.CLEAN

@@ -167,6 +167,31 @@ def test_live_jsbsim(case: Case) -> None:
     assert np.abs(ours[:, 8] - theirs[:, 3]).max() < 0.01
 
 
+def test_the_engine_flies_the_same_forces() -> None:
+    """What is held against JSBSim here is what the launches fly: `forces.rates` gives the same."""
+    from overarm.flight.forces import Held, rates
+    from overarm.flight.record import LAUNCH
+    from tests.examples import inputs_of
+
+    case, inputs = CASES[1], inputs_of("b")
+    record = np.zeros(1, LAUNCH)
+    record["wing"], record["mass"] = tuple(WING), tuple(MASS)
+    for group in ("propeller", "motor", "pack", "line", "surfaces"):
+        record[group] = inputs.base[group]
+    height = 200.0  # far from the ground
+    density = standard_air(height).density_kgpm3
+    record["air"]["density_kgpm3"] = density
+    body = start(case)._replace(z=-height)
+    rate, seen = rates(
+        record[0], inputs.table, body, Held(case.elevator, case.aileron, 0.0, 0.0, 0.0, 0.0, 0.0)
+    )
+    ours = rates_of(case, body, 0.0)
+    assert seen.thrust_n < 0.0  # a standing propeller is drag: the only difference
+    drag_mps2 = seen.thrust_n / MASS.mass_kg
+    assert rate.u - drag_mps2 == pytest.approx(ours.u, abs=1e-5)
+    assert rate[:3] + rate[4:13] == pytest.approx(ours[:3] + ours[4:13], abs=2e-5)
+
+
 def test_stepper_is_fourth_order() -> None:
     """Halving the step divides the error by 16 (Hairer, Norsett, Wanner, *Solving Ordinary
     Differential Equations I*, 2nd ed. (1993), section II.1); case B without the air's density law

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from overarm.describe.cards import Setup
     from overarm.describe.derived import Derived
     from overarm.odds.finding import Finding, Word
+    from overarm.odds.result import Inputs
 
 FORM = 1
 BAD_INPUT_EXIT = 2
@@ -66,8 +67,8 @@ def as_plain(card: Setup, derived: Derived, found: tuple[Finding, ...]) -> dict[
         "derived": as_numbers(derived),
         "notes": list(derived.notes),
         "findings": [item._asdict() for item in found],
-        "inputs": _uncertain(card),
-        "unknown_inputs": list(card.unknown_inputs()),
+        "inputs": _drawn(card).count,
+        "unknown_inputs": list(_drawn(card).guessed),
     }
 
 
@@ -87,16 +88,17 @@ def lines(card: Setup, derived: Derived, found: tuple[Finding, ...]) -> list[str
         elif word != "good":
             head = f"  {'STOP' if word == 'stop' else word:<9}  "
             said += [_folded(f"{item.name}: {item.sentence}", head) for item in picked]
-    guessed = card.unknown_inputs()
-    said += [
-        "",
-        _folded(f"{len(guessed)} of {_uncertain(card)} uncertain inputs are guessed: {', '.join(guessed)}."),
-    ]
+    drawn = _drawn(card)
+    guessed = ", ".join(drawn.guessed)
+    said += ["", _folded(f"{len(drawn.guessed)} of {drawn.count} uncertain inputs are guessed: {guessed}.")]
     return said
 
 
-def _uncertain(card: Setup) -> int:
-    return sum(quantity.spread > 0.0 for _, quantity in card.inputs())
+def _drawn(card: Setup) -> Inputs:
+    from overarm.flight.inputs import uncertain
+    from overarm.odds.known import drawn_inputs
+
+    return drawn_inputs(card, uncertain(card))
 
 
 def _folded(text: str, head: str = "") -> str:

@@ -61,6 +61,12 @@ class PropellerSize:
         return cls(*parts)
 
 
+# How well static thrust and torque are known: computed, and behind a bench test. Own estimates.
+UNTESTED_THRUST_SD = 0.20
+UNTESTED_TORQUE_SD = 0.15
+TESTED_TORQUE_SD = 0.05
+
+
 class Reading(Card):
     """One line of a bench test."""
 
@@ -189,15 +195,14 @@ class Power(Card):
             raise PydanticCustomError("amount", "{reason}", {"reason": str(error)}) from error
 
     def thrust_scale(self) -> Quantity:
-        """How well the pull is known: 4 % with a bench test, 20 % without."""
-        return _scale(0.04 if self.bench else 0.20, bool(self.bench))
+        """How well the pull is known: as the bench reading at the highest throttle, 20 % without one."""
+        if not self.bench:
+            return Quantity(1.0, UNTESTED_THRUST_SD, "lognormal", "default", "estimate")
+        pull = max(self.bench, key=lambda reading: reading.throttle_share.value).pull_n
+        return Quantity(1.0, pull.spread / pull.value, "lognormal", pull.known, pull.text)
 
     def torque_scale(self) -> Quantity:
         """How well the shaft torque is known: 5 % with a bench test, 15 % without."""
-        return _scale(0.05 if self.bench else 0.15, bool(self.bench))
-
-
-def _scale(spread: float, tested: bool) -> Quantity:
-    return Quantity(
-        1.0, spread, "lognormal", "measured" if tested else "default", "bench" if tested else "estimate"
-    )
+        if not self.bench:
+            return Quantity(1.0, UNTESTED_TORQUE_SD, "lognormal", "default", "estimate")
+        return Quantity(1.0, TESTED_TORQUE_SD, "lognormal", "measured", "bench")

@@ -66,10 +66,6 @@ class Setup(Card):
         """Yield every quantity with its path, such as ``airframe.board.tilt``."""
         yield from _walk(self, "")
 
-    def unknown_inputs(self) -> tuple[str, ...]:
-        """Return the paths of what was guessed: it has a spread and was not measured."""
-        return tuple(path for path, item in self.inputs() if item.known != "measured" and item.spread > 0.0)
-
     def values(self) -> dict[str, Any]:
         """Return everything as plain SI values, for hashing and for JSON."""
         return _plain(self)  # type: ignore[no-any-return]

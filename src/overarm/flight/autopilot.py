@@ -10,11 +10,12 @@ import math
 from typing import Any, NamedTuple
 
 from overarm.air import GRAVITY_MPS2
+from overarm.flight.record import STYLE_LINE_LAUNCHED
 from overarm.jit import scalar
 from overarm.physics.attitude import Attitude, attitude_start, attitude_step
 from overarm.physics.control import ControlState, control_step
 from overarm.physics.ramp import throttle_ramp
-from overarm.physics.sensor import low_pass
+from overarm.physics.sensor import lag_share, low_pass
 from overarm.physics.surfaces import Servos, channels
 from overarm.physics.trigger import CueState, cue_start, cue_step, jerk_metric
 
@@ -30,6 +31,7 @@ GIVEN_UP = 6.0
 GIVE_UP_HEIGHT_M = 3.0
 GIVE_UP_SPEED_MPS = 5.0
 NEVER = -1.0
+TIME_SLACK_S = 1e-9
 
 
 class Felt(NamedTuple):
@@ -65,12 +67,15 @@ class Mind(NamedTuple):
 
 @scalar
 def mind_start(rec: Any) -> Mind:
-    """Return the mind of a model that has just begun to listen, held at its carry pitch."""
-    pitch = rec.hand.carry_pitch_rad
-    attitude = attitude_start(rec.board, pitch, 0.0)
-    rest = GRAVITY_MPS2 * math.sin(pitch + rec.board.tilt_rad)
+    """Return the mind of a model that has just begun to listen, at rest in the hand or on the ramp."""
+    pitch, bank = rec.hand.carry_pitch_rad, 0.0
+    if rec.logic.style == STYLE_LINE_LAUNCHED:
+        pitch, bank = rec.line.ramp_rad + rec.hand.pitch_rad, rec.hand.bank_rad
+    attitude = attitude_start(rec.board, pitch, bank)
+    level = GRAVITY_MPS2 * math.sin(pitch) + rec.board.bias_mps2
+    felt = GRAVITY_MPS2 * math.sin(pitch + rec.board.tilt_rad) + rec.board.bias_mps2
     still = ControlState(0.0, 0.0)
-    return Mind(LISTENING, cue_start(), attitude, rest, 0.0, rest, still, Servos(0.0, 0.0), NEVER, 0.0)
+    return Mind(LISTENING, cue_start(), attitude, felt, 0.0, level, still, Servos(0.0, 0.0), NEVER, 0.0)
 
 
 @scalar
@@ -79,7 +84,7 @@ def next_state(rec: Any, mind: Mind, felt: Felt, t_s: float, detection_s: float)
     if mind.state == GIVEN_UP or mind.state == HANDED_OVER or detection_s == NEVER:
         return mind.state
     since = t_s - detection_s
-    if since < rec.logic.start_wait_s:
+    if since < rec.logic.start_wait_s - TIME_SLACK_S:
         return WAITING
     if felt.height_m >= rec.logic.handover_height_m and felt.in_hand < 0.5:
         return HANDED_OVER
@@ -103,17 +108,15 @@ def pitch_wanted(rec: Any, state: float, reported_speed_mps: float) -> float:
 
 @scalar
 def surfaces_wanted(
-    rec: Any, mind: Mind, felt: Felt, attitude: Attitude, pitch_rad: float, step_s: float
+    rec: Any, mind: Mind, felt: Felt, attitude: Attitude, wanted: tuple[float, float], step_s: float
 ) -> tuple[ControlState, Servos]:
-    """Return the control integrals and the servo angles asked for."""
+    """Return control integrals and servo angles; ``wanted``: pitch to hold [rad], reported speed [m/s]."""
     before = mind.control
     if felt.in_hand > 0.5 and rec.control.winds_up < 0.5:
         before = ControlState(0.0, 0.0)
-    errors = (pitch_rad - attitude.pitch_rad, -attitude.bank_rad)
+    errors = (wanted[0] - attitude.pitch_rad, -attitude.bank_rad)
     turning = (felt.pitch_rate_radps, felt.roll_rate_radps)
-    after, elevator, aileron = control_step(
-        rec.control, before, errors, turning, felt.ground_speed_mps, step_s
-    )
+    after, elevator, aileron = control_step(rec.control, before, errors, turning, wanted[1], step_s)
     return after, channels(rec.surfaces, elevator + rec.surfaces.pitch_trim_rad, aileron)
 
 
@@ -124,7 +127,7 @@ def mind_step(rec: Any, mind: Mind, felt: Felt, t_s: float, step_s: float) -> Mi
     A speed-aided attitude takes the change of the reported ground speed off the forward reading,
     delayed like the receiver's; without it a throw and the gain of speed after it drag the estimate.
     """
-    lag = step_s / (step_s + rec.board.speed_delay_s)
+    lag = lag_share(rec.board.speed_delay_s, step_s)
     gained = lag * (felt.ground_speed_mps - mind.reported_speed_mps)
     speed = mind.reported_speed_mps + gained
     lagged = mind.lagged_mps2 + lag * (felt.level_mps2 - mind.lagged_mps2)
@@ -152,5 +155,5 @@ def mind_step(rec: Any, mind: Mind, felt: Felt, t_s: float, step_s: float) -> Mi
         since = t_s - detection - rec.logic.start_wait_s
         throttle = throttle_ramp(rec.logic.throttle_rise_per_s, rec.logic.launch_ceiling, since)
     pitch = pitch_wanted(rec, state, speed)
-    control, wanted = surfaces_wanted(rec, mind, felt, attitude, pitch, step_s)
+    control, wanted = surfaces_wanted(rec, mind, felt, attitude, (pitch, speed), step_s)
     return Mind(state, cue, attitude, filtered, speed, lagged, control, wanted, detection, throttle)

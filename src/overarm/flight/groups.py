@@ -159,17 +159,21 @@ def line_group(setup: Setup) -> Line:
     )
 
 
+def to_ten_metres(setup: Setup) -> float:
+    """Return the mean wind at 10 m over that at the height where it was measured, by the log law."""
+    roughness = setup.site.roughness_m.value
+    return math.log(REFERENCE_HEIGHT_M / roughness) / math.log(setup.day.wind_height_m.value / roughness)
+
+
 def air_group(setup: Setup) -> Air:
-    """Return the air of the day at the site; the wind is brought to 10 m by the log law."""
+    """Return the air of the day at the site; the wind is brought to 10 m."""
     day, site = setup.day, setup.site
-    roughness = site.roughness_m.value
-    lift = math.log(REFERENCE_HEIGHT_M / roughness) / math.log(day.wind_height_m.value / roughness)
     pressure = day.pressure_pa.value if day.pressure_pa else None
     return Air(
         density_kgpm3=site_density(day.temperature_k.value, site.elevation_m.value, pressure),
-        wind_10m_mps=day.wind_mps.value * lift,
+        wind_10m_mps=day.wind_mps.value * to_ten_metres(setup),
         wind_angle_rad=day.wind_angle_rad.value,
-        roughness_m=roughness,
+        roughness_m=site.roughness_m.value,
         gust_scale=day.gust_scale.value,
     )
 

@@ -17,138 +17,140 @@ from overarm.flight.record import STYLE_LINE_LAUNCHED, STYLE_SPIN_IN_HAND
 from overarm.flight.trace import note_held
 from overarm.frames import launch_to_body, quaternion_from_angles
 from overarm.jit import scalar
-from overarm.physics.hand import PHASE_CARRY, PHASE_STROKE, HandMotion, hand_motion, release_time, shake_end
+from overarm.physics.hand import PHASE_STROKE, hand_motion, release_time, shake_end
 from overarm.physics.line import effective_mass, ramp_friction, returned_pull
 from overarm.physics.rigid_body import Body
-from overarm.physics.sensor import felt_forward
+from overarm.physics.sensor import felt_forward, lever_terms, specific_force
 from overarm.physics.surfaces import Servos, servo_step
-from overarm.physics.trigger import is_still
+from overarm.physics.trigger import is_still, jerk_metric
+from overarm.physics.wind import along_wind, mean_wind
 from overarm.rng import STREAM_SENSOR, normal
 
 FOREVER = 1e9
 # A person who feels no pull this long after the shake does not throw.
 NO_PULL_S = 2.0
+# A line too weak to move the model: nobody waits longer than this.
+LONGEST_WAIT_S = 60.0
 LIVE_TIP_MPS = 25.0
 # A turning propeller counts from this tip speed on.
 TURNING_TIP_MPS = 5.0
 
 
 class Push(NamedTuple):
-    """Motion along the ramp: distance [m] from the latch and speed [m/s]."""
+    """Motion along the ramp: distance [m] from the latch, speed [m/s] and acceleration [m/s2]."""
 
     distance_m: float
     speed_mps: float
     acceleration_mps2: float
 
 
+class Pose(NamedTuple):
+    """How the hand or the ramp holds and moves the model at one instant."""
+
+    acceleration_mps2: float  # along the path
+    speed_mps: float
+    left_m: float  # of the way to the point of release
+    path_rad: float
+    pitch_rad: float
+    bank_rad: float
+    roll_rate_radps: float
+    pitch_rate_radps: float
+
+
 @scalar
 def ramp_push(rec: Any, push: Push, step_s: float) -> Push:
-    """Move along the ramp for one step (midpoint rule), drawn by the line."""
+    """Move along the ramp for one step (midpoint rule), drawn by the line; it never slides back."""
     line = rec.line
     mass = effective_mass(line, rec.mass.mass_kg)
-    resist = rec.mass.mass_kg * GRAVITY_MPS2 * math.sin(line.ramp_rad) + ramp_friction(
-        line, rec.mass.mass_kg, 0.0
-    )
-    now = returned_pull(line, line.stretch_m - push.distance_m)
-    first = max(0.0, now - resist) / mass
-    half = push.distance_m + 0.5 * step_s * (push.speed_mps + 0.25 * step_s * first)
-    later = returned_pull(line, line.stretch_m - half)
-    second = max(0.0, later - resist) / mass
-    return Push(
-        push.distance_m + step_s * (push.speed_mps + 0.5 * step_s * second),
-        push.speed_mps + step_s * second,
-        second,
-    )
+    weight = rec.mass.mass_kg * GRAVITY_MPS2 * math.sin(line.ramp_rad)
+    resist = weight + ramp_friction(line, rec.mass.mass_kg, 0.0)
+    first = (returned_pull(line, line.stretch_m - push.distance_m) - resist) / mass
+    if push.speed_mps <= 0.0 and first <= 0.0:
+        return Push(push.distance_m, 0.0, 0.0)
+    half_m = push.distance_m + 0.5 * step_s * (push.speed_mps + 0.25 * step_s * first)
+    second = (returned_pull(line, line.stretch_m - half_m) - resist) / mass
+    speed = max(0.0, push.speed_mps + step_s * second)
+    return Push(push.distance_m + 0.5 * step_s * (push.speed_mps + speed), speed, second)
 
 
 @scalar
-def ramp_motion(rec: Any, push: Push) -> HandMotion:
-    """Return the ramp's motion in the hand's terms."""
-    ramp = rec.line.ramp_rad
-    phase = PHASE_STROKE if push.distance_m > 0.0 else PHASE_CARRY
-    return HandMotion(push.acceleration_mps2, push.speed_mps, push.distance_m, ramp, 0.0, phase)
-
-
-@scalar
-def felt_in_hand(rec: Any, motion: HandMotion, path_rad: float, throttle: float, noise: float) -> Felt:
-    """Return what the board feels while the model is held at a pitch and pushed along a path."""
-    gravity = GRAVITY_MPS2
-    along, pitch = motion.acceleration_mps2, motion.pitch_rad
-    rate = motion.pitch_rate_radps
-    x = along * math.cos(pitch - path_rad) + gravity * math.sin(pitch) - rate * rate * rec.board.offset_x_m
-    z = along * math.sin(pitch - path_rad) - gravity * math.cos(pitch) - rate * rate * rec.board.offset_z_m
-    still = is_still(x, 0.0, z, (0.0, rate, 0.0))
-    forward = felt_forward(rec.board, x, z, throttle, noise)
-    return Felt(
-        forward,
-        x + rec.board.bias_mps2,
-        0.0,
-        z,
-        0.0,
-        rate,
-        0.0,
-        max(0.0, motion.speed_mps),
-        rec.hand.height_m,
-        still,
-        1.0,
-    )
-
-
-@scalar
-def body_in_hand(rec: Any, motion: HandMotion, left_m: float, spin_radps: float) -> Body:
-    """Return the model's state in the hand, ``left_m`` before the point of release."""
-    hand = rec.hand
-    along_x = math.cos(hand.path_rad) * math.cos(hand.heading_rad)
-    along_y = math.cos(hand.path_rad) * math.sin(hand.heading_rad)
-    along_z = -math.sin(hand.path_rad)
-    e0, e1, e2, e3 = quaternion_from_angles(hand.bank_rad, motion.pitch_rad, hand.heading_rad)
-    speed = motion.speed_mps
-    u, v, w = launch_to_body(e0, e1, e2, e3, speed * along_x, speed * along_y, speed * along_z)
-    return Body(
-        -left_m * along_x,
-        -left_m * along_y,
-        -hand.height_m - left_m * along_z,
-        u,
-        v,
-        w,
-        e0,
-        e1,
-        e2,
-        e3,
-        0.0,
-        motion.pitch_rate_radps,
-        0.0,
-        spin_radps,
-    )
-
-
-@scalar
-def body_on_ramp(rec: Any, motion: HandMotion, spin_radps: float) -> Body:
-    """Return the model's state on the ramp."""
+def ramp_pose(rec: Any, push: Push) -> Pose:
+    """Return the model on the ramp, with the pitch and bank at which it was laid there."""
     line = rec.line
-    left = line.ramp_m - motion.distance_m
     pitch = line.ramp_rad + rec.hand.pitch_rad
-    e0, e1, e2, e3 = quaternion_from_angles(rec.hand.bank_rad, pitch, 0.0)
-    speed_x = motion.speed_mps * math.cos(line.ramp_rad)
-    speed_z = -motion.speed_mps * math.sin(line.ramp_rad)
-    u, v, w = launch_to_body(e0, e1, e2, e3, speed_x, 0.0, speed_z)
-    rise = motion.distance_m * math.sin(line.ramp_rad)
-    x = -left * math.cos(line.ramp_rad)
-    return Body(x, 0.0, -line.height_m - rise, u, v, w, e0, e1, e2, e3, 0.0, 0.0, 0.0, spin_radps)
+    left = line.ramp_m - push.distance_m
+    return Pose(
+        push.acceleration_mps2, push.speed_mps, left, line.ramp_rad, pitch, rec.hand.bank_rad, 0.0, 0.0
+    )
 
 
 @scalar
-def body_held(rec: Any, motion: HandMotion, on_line: bool, spin_radps: float) -> Body:
-    """Return the model's state in the hand or on the ramp."""
+def hand_pose(rec: Any, t_s: float, begins_s: float) -> Pose:
+    """Return the model in the hand; the wrist banks it during the stroke as it pitches it."""
+    hand = rec.hand
+    motion = hand_motion(hand, t_s, begins_s)
+    left = hand.stroke_m - hand.windup_m - motion.distance_m
+    bank, roll_rate = 0.0, 0.0
+    if motion.phase >= PHASE_STROKE:
+        bank = hand.bank_rad * motion.speed_mps / hand.speed_mps
+        roll_rate = hand.bank_rad * motion.acceleration_mps2 / hand.speed_mps
+    return Pose(
+        motion.acceleration_mps2,
+        motion.speed_mps,
+        left,
+        hand.path_rad,
+        motion.pitch_rad,
+        bank,
+        roll_rate,
+        motion.pitch_rate_radps,
+    )
+
+
+@scalar
+def felt_held(
+    rec: Any, pose: Pose, changes_radps2: tuple[float, float], throttle: float, noise: float
+) -> Felt:
+    """Return what the board feels while the model is held; ``changes``: of roll and pitch rate."""
+    board = rec.board
+    sine, cosine = math.sin(pose.bank_rad), math.cos(pose.bank_rad)
+    along = pose.acceleration_mps2
+    down = along * math.sin(pose.pitch_rad - pose.path_rad)
+    inertial = (along * math.cos(pose.pitch_rad - pose.path_rad), down * sine, down * cosine)
+    x, y, z = specific_force(inertial, pose.pitch_rad, pose.bank_rad)
+    rates = (pose.roll_rate_radps, pose.pitch_rate_radps * cosine, -pose.pitch_rate_radps * sine)
+    turning = (changes_radps2[0], changes_radps2[1] * cosine, -changes_radps2[1] * sine)
+    lever = lever_terms(board, rates, turning)
+    x, y, z = x + lever[0], y + lever[1], z + lever[2]
+    forward = felt_forward(board, x, z, throttle, noise)
+    height = rec.hand.height_m
+    level = x + board.bias_mps2
+    speed = max(0.0, pose.speed_mps)
+    still = is_still(x, y, z, rates)
+    return Felt(forward, level, y, z, rates[0], rates[1], rates[2], speed, height, still, 1.0)
+
+
+@scalar
+def body_held(rec: Any, pose: Pose, on_line: bool, spin_radps: float) -> Body:
+    """Return the model's state in the hand or on the ramp; x = 0 at the point of release."""
+    heading = 0.0 if on_line else rec.hand.heading_rad
+    release_height = rec.hand.height_m
     if on_line:
-        return body_on_ramp(rec, motion, spin_radps)
-    left = rec.hand.stroke_m - rec.hand.windup_m - motion.distance_m
-    return body_in_hand(rec, motion, left, spin_radps)
+        release_height = rec.line.height_m + rec.line.ramp_m * math.sin(rec.line.ramp_rad)
+    x = math.cos(pose.path_rad) * math.cos(heading)
+    y = math.cos(pose.path_rad) * math.sin(heading)
+    z = -math.sin(pose.path_rad)
+    e0, e1, e2, e3 = quaternion_from_angles(pose.bank_rad, pose.pitch_rad, heading)
+    speed, left = pose.speed_mps, pose.left_m
+    u, v, w = launch_to_body(e0, e1, e2, e3, speed * x, speed * y, speed * z)
+    p, q = pose.roll_rate_radps, pose.pitch_rate_radps
+    return Body(
+        -left * x, -left * y, -release_height - left * z, u, v, w, e0, e1, e2, e3, p, q, 0.0, spin_radps
+    )  # fmt: skip
 
 
 @scalar
 def throw_begins(rec: Any, mind: Mind) -> float:
-    """Return when the wind-up begins [s], or FOREVER while a shaker waits for the motor."""
+    """Return when the draw-back begins [s], or FOREVER while a shaker waits for the motor."""
     if rec.logic.style == STYLE_SPIN_IN_HAND:
         if mind.detection_s == NEVER:
             return FOREVER
@@ -158,7 +160,11 @@ def throw_begins(rec: Any, mind: Mind) -> float:
 
 @scalar
 def expose(rec: Any, out: Any, spin_radps: float, t_s: float, step_s: float) -> None:
-    """Count the time and the highest tip speed beside a hand that holds the model."""
+    """Count the time and the highest tip speed beside a hand that holds the model.
+
+    Spun in the hand on purpose the disc may turn, but not before the shake: then the hands are not
+    where they should be.
+    """
     tip = 0.5 * rec.propeller.diameter_m * spin_radps
     if out.first_spin_s == NEVER and tip > TURNING_TIP_MPS:
         out.first_spin_s = t_s
@@ -171,43 +177,66 @@ def expose(rec: Any, out: Any, spin_radps: float, t_s: float, step_s: float) -> 
 
 
 @scalar
+def note_cue(rec: Any, out: Any, mind: Mind) -> None:
+    """Keep what the cue felt while the model was held, also after it fired."""
+    metric = jerk_metric(rec.trigger, mind.filtered_mps2, mind.attitude.pitch_rad)
+    out.peak_jerk_mps2 = max(out.peak_jerk_mps2, metric)
+    out.longest_above_s = mind.cue.longest_above_s
+
+
+@scalar
+def held_headwind(rec: Any) -> float:
+    """Return the mean headwind where the model is held [m/s]."""
+    height = rec.line.height_m if rec.logic.style == STYLE_LINE_LAUNCHED else rec.hand.height_m
+    return -along_wind(rec.air, mean_wind(rec.air, height), 0.0)[0]
+
+
+@scalar
+def nobody_throws(rec: Any, begins_s: float, t_s: float, out: Any) -> bool:
+    """Return True if the launch ends in the hand: no pull felt, no move, or the power is lost."""
+    waited = begins_s == FOREVER and t_s > shake_end(rec.hand) + NO_PULL_S
+    return waited or t_s > LONGEST_WAIT_S or out.lowest_volts_v < rec.pack.floor_volts
+
+
+@scalar
 def hold(rec: Any, table: Any, seed: int, launch: int, out: Any, trace: Any) -> tuple[Moment, int]:
     """Run the launch until release; write events into ``out`` and samples into ``trace``.
 
     Returns the moment of release and the number of samples taken.
     """
     on_line = rec.logic.style == STYLE_LINE_LAUNCHED
-    period = 1.0 / rec.board.rate_hz
+    period, headwind = 1.0 / rec.board.rate_hz, held_headwind(rec)
     mind, servos, drive = mind_start(rec), Servos(0.0, 0.0), Drive(NEVER, 0.0, 0.0)
-    push = Push(0.0, 0.0, 0.0)
-    t, sample = 0.0, 0
+    push, t, sample = Push(0.0, 0.0, 0.0), 0.0, 0
+    roll_rate, pitch_rate = 0.0, 0.0
     while True:
         begins = throw_begins(rec, mind)
         release = release_time(rec.hand, begins)
-        motion = ramp_motion(rec, push) if on_line else hand_motion(rec.hand, t, begins)
-        last = push.distance_m >= rec.line.ramp_m if on_line else t >= release - 1e-9
+        pose = ramp_pose(rec, push) if on_line else hand_pose(rec, t, begins)
+        last = pose.left_m <= 0.0 if on_line else t >= release - 1e-9
         if last:
-            body = body_held(rec, motion, on_line, drive.spin_radps)
+            out.windup_s = begins
+            body = body_held(rec, pose, on_line, drive.spin_radps)
             return Moment(t, body, mind, servos, drive, 1.0), sample
-        path = rec.line.ramp_rad if on_line else rec.hand.path_rad
+        changes = ((pose.roll_rate_radps - roll_rate) / period, (pose.pitch_rate_radps - pitch_rate) / period)
+        roll_rate, pitch_rate = pose.roll_rate_radps, pose.pitch_rate_radps
         noise = normal(sample, launch, STREAM_SENSOR, seed)
-        felt = felt_in_hand(rec, motion, path, drive.throttle, noise)
-        before = mind.detection_s
+        felt = felt_held(rec, pose, changes, drive.throttle, noise)
         mind = mind_step(rec, mind, felt, t, period)
-        out.peak_jerk_mps2 = max(out.peak_jerk_mps2, mind.filtered_mps2)
-        if sample < trace.shape[0]:
-            body = body_held(rec, motion, on_line, drive.spin_radps)
-            now = Moment(t, body, mind, servos, drive, 0.0)
-            note_held(rec, trace, sample, now, felt, *drive_seen(rec, table, drive, motion.speed_mps))
-        too_soon = mind.detection_s != NEVER and before == NEVER and t < rec.hand.carry_s
-        waited = begins == FOREVER and t > shake_end(rec.hand) + NO_PULL_S
-        if too_soon or waited or t > 60.0:
-            body = body_held(rec, motion, on_line, drive.spin_radps)
+        note_cue(rec, out, mind)
+        axial = pose.speed_mps + headwind
+        if sample < trace.shape[0] or drive.throttle > 0.0:
+            seen = drive_seen(rec, table, drive, axial)
+            out.lowest_volts_v = min(out.lowest_volts_v, seen[1])
+            now = Moment(t, body_held(rec, pose, on_line, drive.spin_radps), mind, servos, drive, 0.0)
+            note_held(rec, trace, sample, now, felt, axial, seen)
+        if nobody_throws(rec, begins, t, out):
+            body = body_held(rec, pose, on_line, drive.spin_radps)
             return Moment(t, body, mind, servos, drive, 0.0), sample
-        step = min(period, release - t) if not on_line else period
+        step = period if on_line else min(period, release - t)
         if on_line and t >= rec.hand.carry_s:
             push = ramp_push(rec, push, step)
-        drive = drive_step(rec, table, drive, mind.throttle, motion.speed_mps, t, step)
+        drive = drive_step(rec, table, drive, mind.throttle, axial, t, step)
         expose(rec, out, drive.spin_radps, t, step)
         servos = servo_step(rec.surfaces, servos, mind.wanted, step)
         t += step

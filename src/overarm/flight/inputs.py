@@ -17,6 +17,7 @@ from overarm.flight.groups import (
     hand_group,
     line_group,
     logic_group,
+    to_ten_metres,
     trigger_group,
 )
 from overarm.flight.record import LAUNCH
@@ -31,7 +32,7 @@ INERTIAS = ("mass.ixx_kg_m2", "mass.iyy_kg_m2", "mass.izz_kg_m2", "mass.ixz_kg_m
 SURFACE_EFFECT_LOG_SD = 0.15
 WARP_SD = 0.002
 STALL_TWIST_SD_RAD = math.radians(0.5)
-DELAY_LOG_SD = 0.35
+GYRO_BIAS_SD_RADPS = math.radians(0.3)
 LEAST_SPEED_MPS = 1.0
 # How far off a figure is that was computed because the card leaves it out.
 COMPUTED_LIFT_MAX_SD = 0.08
@@ -39,6 +40,8 @@ COMPUTED_DRAG_ZERO_SD = 0.20
 COMPUTED_EFFICIENCY_SD = 0.08
 COMPUTED_INERTIA_SD = 0.20
 COMPUTED_VOLTS_SD = 0.02
+# Pull read off a spring scale at a few points.
+PULL_POINTS_LOG_SD = 0.05
 
 
 def inputs_of(setup: Setup, derived: Derived) -> Inputs:
@@ -118,6 +121,7 @@ def _airframe(book: RuleBook, setup: Setup) -> None:
     book.offset(
         "airframe.board.bank_error", "unknown", "board.bank_error_rad", card.board.bank_error_rad.value
     )
+    book.offset("airframe.board.gyro_bias", "unknown", "board.gyro_bias_radps", GYRO_BIAS_SD_RADPS)
     for name, field in (("pitch", "wing.moment_elevator"), ("roll", "wing.roll_aileron")):
         book.factor(f"airframe.surfaces.{name}_effect", "unknown", field, SURFACE_EFFECT_LOG_SD)
     book.offset("airframe.warp", "unknown", "wing.roll_zero", WARP_SD)
@@ -128,6 +132,10 @@ def _power(book: RuleBook, setup: Setup) -> None:
     card = setup.power
     book.quantity("power.thrust", card.thrust_scale(), "propeller.thrust_scale")
     book.quantity("power.torque", card.torque_scale(), "propeller.torque_scale")
+    if not card.bench:  # a bench test takes up what the motor's figures leave open
+        book.inverse_factor("power.kv", card.kv_radps_per_v, "motor.ke_vs")
+        book.quantity("power.motor_resistance", card.motor_resistance_ohm, "motor.resistance_ohm")
+        book.quantity("power.no_load_current", card.no_load_current_a, "motor.idle_current_a")
     book.quantity("power.pack_resistance", card.pack_resistance_ohm, "pack.resistance_ohm")
     book.quantity("power.thrust_line_height", card.thrust_line_height_m, "propeller.height_m")
     book.quantity("power.start_delay", card.start_delay_s, "motor.start_delay_s")
@@ -142,6 +150,9 @@ def _thrower(book: RuleBook, setup: Setup) -> None:
     book.quantity("thrower.release_pitch", card.release_pitch_rad, "hand.pitch_rad")
     book.quantity("thrower.release_bank", card.release_bank_rad, "hand.bank_rad")
     book.quantity("thrower.hand_deceleration", card.hand_deceleration_mps2, "hand.hand_deceleration_mps2")
+    book.quantity("thrower.hand_lag", card.hand_lag_mps, "hand.hand_lag_mps")
+    book.quantity("thrower.release_height", card.release_height_m, "hand.height_m")
+    book.quantity("thrower.carry_pitch", card.carry_pitch_rad, "hand.carry_pitch_rad")
     book.quantity("thrower.stroke", card.stroke_m, "hand.stroke_m")
     book.quantity("thrower.wind_up", card.wind_up_m, "hand.windup_m")
     book.pair(
@@ -184,6 +195,11 @@ def _thrower(book: RuleBook, setup: Setup) -> None:
 def _line(book: RuleBook, setup: Setup) -> None:
     card = setup.line
     assert card is not None
+    stiffness = card.stiffness_npm
+    if stiffness is not None:
+        book.quantity("line.stiffness", stiffness, "line.stiffness_npm")
+    else:
+        book.factor("line.stiffness", "unknown", "line.stiffness_npm", PULL_POINTS_LOG_SD)
     book.quantity("line.stretch", card.stretch_m, "line.stretch_m")
     book.quantity("line.returned_share", card.returned_share, "line.returned_share")
     book.quantity("line.friction", card.friction, "line.friction")
@@ -198,7 +214,8 @@ def _line(book: RuleBook, setup: Setup) -> None:
 
 def _day(book: RuleBook, setup: Setup) -> None:
     card = setup.day
-    book.quantity("day.wind", card.wind_mps, "air.wind_10m_mps")
+    wind_spread = card.wind_mps.spread * to_ten_metres(setup)
+    book.offset("day.wind", "unknown", "air.wind_10m_mps", wind_spread)
     book.quantity("day.wind_angle", card.wind_angle_rad, "air.wind_angle_rad")
     book.quantity("day.gust_scale", card.gust_scale, "air.gust_scale")
     if card.pack_volts_v is not None:

@@ -24,6 +24,7 @@ from overarm.flight.watch import (
     note_extremes,
     note_hand,
     note_obstacles,
+    reach_start,
     reach_step,
     speed_along,
 )
@@ -31,7 +32,7 @@ from overarm.jit import scalar
 from overarm.physics.line import has_dropped
 from overarm.physics.motor import applied_throttle
 from overarm.physics.rigid_body import Body
-from overarm.physics.sensor import felt_forward
+from overarm.physics.sensor import felt_forward, lever_terms
 from overarm.physics.surfaces import deflections, servo_step
 from overarm.physics.wind import (
     GustState,
@@ -77,8 +78,8 @@ class Course(NamedTuple):
 
 
 @scalar
-def with_moment(course: Course, now: Moment) -> Course:
-    """Return the course with another moment."""
+def moved_on(course: Course, now: Moment, reach: Reach) -> Course:
+    """Return the course at the next moment."""
     return Course(
         now,
         course.blows,
@@ -89,7 +90,7 @@ def with_moment(course: Course, now: Moment) -> Course:
         course.block,
         course.on,
         course.slack_s,
-        course.reach,
+        reach,
         course.start_s,
         course.sample,
     )
@@ -99,7 +100,7 @@ def with_moment(course: Course, now: Moment) -> Course:
 def clock(rec: Any, now: Moment) -> Clock:
     """Return the steps: the board's own rate until the cue fired, then at most the flight step.
 
-    High up, where nothing is decided any more, twice the flight step.
+    High up, where nothing fast is decided any more, twice the flight step.
     """
     period = 1.0 / rec.board.rate_hz
     most = rec.logic.step_s
@@ -116,17 +117,15 @@ def felt_flying(
     rec: Any, now: Moment, seen: Seen, rate: Body, speed_mps: float, who: tuple[int, int], sample: int
 ) -> Felt:
     """Return what the board feels in free flight; noise and tilt matter to the cue only."""
-    board, body = rec.board, now.body
-    turning = body.q * body.q + body.r * body.r
-    x = seen.force_x_mps2 - turning * board.offset_x_m + (rate.q + body.p * body.r) * board.offset_z_m
-    turning = body.p * body.p + body.q * body.q
-    z = seen.force_z_mps2 - turning * board.offset_z_m + (body.p * body.r - rate.q) * board.offset_x_m
+    body = now.body
+    lever = lever_terms(rec.board, (body.p, body.q, body.r), (rate.p, rate.q, rate.r))
+    x, y, z = seen.force_x_mps2 + lever[0], seen.force_y_mps2 + lever[1], seen.force_z_mps2 + lever[2]
     forward = x
     if now.mind.detection_s == NEVER:
         noise = normal(FLIGHT_NOISE_BLOCK + sample, who[1], STREAM_SENSOR, who[0])
-        forward = felt_forward(board, x, z, now.drive.throttle, noise)
-    level = x + board.bias_mps2
-    return Felt(forward, level, seen.force_y_mps2, z, body.p, body.q, body.r, speed_mps, -body.z, 0.0, 0.0)
+        forward = felt_forward(rec.board, x, z, now.drive.throttle, noise)
+    level = x + rec.board.bias_mps2
+    return Felt(forward, level, y, z, body.p, body.q, body.r, speed_mps, -body.z, 0.0, 0.0)
 
 
 @scalar
@@ -220,7 +219,7 @@ def course_start(rec: Any, now: Moment, who: tuple[int, int], sample: int) -> Co
     gust = gust_start(n0, n1, n2, n3, n4)
     gusts = gust_velocity(rec.air, gust, -now.body.z)
     on = 1.0 if rec.logic.style == STYLE_LINE_LAUNCHED else 0.0
-    reach = Reach(0.0, 0.0, 1.0 - rec.propeller.behind)
+    reach = reach_start(rec)
     return Course(now, blows, gust, gusts, airspeed, 0.0, 0, on, 0.0, reach, now.t_s, sample)
 
 
@@ -259,7 +258,6 @@ def course_step(
     rate, seen = rates(rec, table, now.body, held)
     on, slack = line_step(rec, course.on, seen, course.slack_s, step_s)
     speed = math.sqrt(x * x + y * y + z * z)
-    reach = reach_step(rec, course.reach, speed, now.t_s - course.start_s, step_s)
     sample = course.sample + 1 if sample_s > 0.0 else course.sample
     course = Course(
         now,
@@ -271,7 +269,7 @@ def course_step(
         block,
         on,
         slack,
-        reach,
+        course.reach,
         course.start_s,
         sample,
     )
@@ -279,14 +277,15 @@ def course_step(
     if sample_s > 0.0:
         felt = felt_flying(rec, now, seen, rate, speed, who, sample)
         mind = mind_step(rec, now.mind, felt, now.t_s, sample_s)
-        note_flying(rec, trace, sample - 1, now, seen, held, reach.gap_m)
+        note_flying(rec, trace, sample - 1, now, seen, held, course.reach.gap_m)
     note(rec, out, course, seen, held, step_s)
     asked = asked_since(rec, now.drive, mind.throttle, now.t_s)
     drive = Drive(asked, held.throttle, now.body.spin)
     now = Moment(now.t_s, now.body, mind, now.servos, drive, 1.0)
     middle = held_at(rec, now, mind, course.on, wind, 0.5 * step_s)
     later = advance(rec, table, now, mind, rate, middle, step_s)
-    return with_moment(course, later), seen
+    reach = reach_step(rec, course.reach, speed, now.t_s - course.start_s, step_s)
+    return moved_on(course, later, reach), seen
 
 
 @scalar
@@ -310,6 +309,7 @@ def free_flight(
                 break
     now = course.now
     out.detection_s = now.mind.detection_s
+    out.longest_above_s = now.mind.cue.longest_above_s
     out.end_s, out.distance_m = now.t_s, now.body.x
     if end == END_HANDED_OVER:
         out.handover_s = now.t_s

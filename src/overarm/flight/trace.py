@@ -72,22 +72,32 @@ def _note_body(rec: Any, row: Any, t_s: float, body: Any) -> None:
 
 @scalar
 def note_held(
-    rec: Any, trace: Any, sample: int, moment: Any, felt: Any, thrust_n: float, volts_v: float
+    rec: Any,
+    trace: Any,
+    sample: int,
+    moment: Any,
+    felt: Any,
+    axial_mps: float,
+    drive_seen: tuple[float, float],
 ) -> None:
-    """Write a sample of the model in the hand or on the ramp, which carry all loads."""
+    """Write a sample of the model in the hand or on the ramp, which carry all loads.
+
+    ``axial_mps``: speed of the air through the disc; ``drive_seen``: thrust [N] and pack volts [V].
+    """
     if sample >= trace.shape[0]:
         return
     row = trace[sample]
     _note_body(rec, row, moment.t_s, moment.body)
-    row[4] = felt.ground_speed_mps
+    row[4] = max(0.0, axial_mps)
     row[9] = felt.forward_mps2
     row[10] = moment.drive.throttle
-    row[13] = thrust_n
-    row[15] = volts_v
-    row[19] = felt.ground_speed_mps / rec.logic.stall_speed_mps
+    row[13] = drive_seen[0]
+    row[15] = drive_seen[1]
+    row[19] = row[4] / rec.logic.stall_speed_mps
     row[20] = moment.mind.state
-    for k in (8, 14, 16, 17, 18, 21):
+    for k in (8, 14, 16, 17, 18):
         row[k] = 0.0
+    row[21] = rec.hand.grip_to_disc_m + rec.hand.clear_margin_m
 
 
 @scalar

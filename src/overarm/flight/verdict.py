@@ -21,6 +21,7 @@ from overarm.flight.watch import (
     END_POWER,
     END_ROLLED,
     END_STRUCK,
+    ROLLED_OVER_RAD,
 )
 from overarm.jit import scalar
 
@@ -57,7 +58,7 @@ def hand_at_risk(rec: Any, out: Any) -> bool:
 @scalar
 def came_down(out: Any, end: float) -> int:
     """Return why a launch that did not reach hand-over came down or stayed low."""
-    if end == END_ROLLED:
+    if end == END_ROLLED or out.max_bank_rad > ROLLED_OVER_RAD:
         return ROLLED_OVER
     if out.stall_s >= LONG_STALL_S:
         return STALLED
@@ -93,7 +94,7 @@ def judge(rec: Any, out: Any, end: float, slack_s: float, gave_up: bool) -> int:
         return HOOK_STUCK
     if out.detection_s == NEVER:
         return NO_START
-    if end == END_POWER:
+    if end == END_POWER or out.lowest_volts_v < rec.pack.floor_volts:
         return POWER_LOST
     if end != END_HANDED_OVER or gave_up:
         return came_down(out, end)

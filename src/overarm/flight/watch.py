@@ -13,7 +13,7 @@ from overarm.flight.moment import Moment
 from overarm.flight.record import STYLE_LINE_LAUNCHED
 from overarm.frames import body_to_launch
 from overarm.jit import scalar
-from overarm.physics.hand import clear_travel
+from overarm.physics.hand import hand_gap
 from overarm.physics.wing import stall_angle
 
 GROUND_M = 0.05
@@ -31,21 +31,25 @@ END_NUMBERS = 7.0
 
 
 class Reach(NamedTuple):
-    """The hand behind the model: distance flown since release and whether the disc is past."""
+    """The hand behind the model at one instant after release."""
 
-    travel_m: float
-    gap_m: float  # model's travel relative to the hand
+    travel_m: float  # flown since release
+    gap_m: float  # that the disc still has to go to be clear of the hand
     clear: float
 
 
 @scalar
+def reach_start(rec: Any) -> Reach:
+    """Return the hand at the instant of release; ahead of a tractor's disc it is clear at once."""
+    return Reach(0.0, hand_gap(rec.hand, 0.0, 0.0), 1.0 - rec.propeller.behind)
+
+
+@scalar
 def reach_step(rec: Any, reach: Reach, speed_mps: float, since_s: float, step_s: float) -> Reach:
-    """Follow the disc past the hand after release."""
+    """Return the hand one step later, ``since_s + step_s`` after release."""
     travel = reach.travel_m + speed_mps * step_s
-    gap = travel - clear_travel(rec.hand, since_s)
-    needed = rec.hand.grip_to_disc_m + rec.hand.clear_margin_m
-    clear = 1.0 if reach.clear > 0.5 or gap >= needed or rec.propeller.behind < 0.5 else 0.0
-    return Reach(travel, gap, clear)
+    gap = hand_gap(rec.hand, travel, since_s + step_s)
+    return Reach(travel, gap, 1.0 if reach.clear > 0.5 or gap <= 0.0 else 0.0)
 
 
 @scalar

@@ -21,6 +21,19 @@ if TYPE_CHECKING:
 COMPUTED = {"power.thrust": "thrust_scale", "power.torque": "torque_scale"}
 
 
+# Inputs that may be left out of a card and are then computed, which is a guess.
+LEFT_OUT = {
+    "airframe.lift_max",
+    "airframe.drag_zero",
+    "airframe.span_efficiency",
+    "airframe.roll_inertia",
+    "airframe.pitch_inertia",
+    "airframe.yaw_inertia",
+    "day.pack_volts",
+    "line.stiffness",
+}
+
+
 class Entry(NamedTuple):
     """An uncertain input as its card has it."""
 
@@ -57,19 +70,36 @@ def entry_of(setup: Setup, name: str) -> Entry | None:
     return Entry(quantity, accepts.parse({"value": quantity.text, "known": "measured"}).spread)
 
 
-def guesswork(setup: Setup, rules: Rules) -> tuple[Inputs, tuple[Measurable, ...]]:
-    """Return how many inputs have a spread and which are guessed, and which of those can be measured.
+def drawn_inputs(setup: Setup, rules: Rules) -> Inputs:
+    """Return how many inputs of the cards are drawn because they are not known exactly, and which of
+    them are guessed.
 
-    What no card asks for (a built-in warp, say) is a guess of the tool and is not counted.
+    An input with a spread that moves nothing in this launch (a shake in a throw-started one, the motor's
+    figures behind a bench test) is not drawn and not counted; nor is what no card asks for (a built-in
+    warp, say).
     """
-    count = sum(item.spread > 0.0 for _, item in setup.inputs())
+    count, guessed = 0, []
+    for item in rules.inputs:
+        if item.layer != "unknown":
+            continue
+        entry = entry_of(setup, item.name)
+        if entry is None and item.name not in LEFT_OUT:
+            continue
+        count += 1
+        if entry is None or entry.quantity.known != "measured":
+            guessed.append(item.name)
+    return Inputs(count, tuple(guessed))
+
+
+def guesswork(setup: Setup, rules: Rules) -> tuple[Inputs, tuple[Measurable, ...]]:
+    """Return how many inputs are drawn and which are guessed, and which of those can be measured."""
     measurable = []
     for item in rules.inputs:
         entry = entry_of(setup, item.name) if item.layer == "unknown" and item.name in HOW else None
         if entry is not None and entry.quantity.known != "measured":
             spread = entry.quantity.spread
             measurable.append(Measurable(item.name, spread, entry.measured_spread, HOW[item.name]))
-    return Inputs(count, setup.unknown_inputs()), tuple(measurable)
+    return drawn_inputs(setup, rules), tuple(measurable)
 
 
 def figures_of(setup: Setup) -> LaunchFigures:
