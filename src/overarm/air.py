@@ -89,10 +89,3 @@ def site_density(temperature_k: float, elevation_m: float, pressure_pa: float | 
     if pressure_pa is None:
         pressure_pa = standard_air(geopotential_height(elevation_m)).pressure_pa
     return density(temperature_k, pressure_pa)
-
-
-def density_height(density_kgpm3: float) -> float:
-    """Return the geopotential height [m] at which the standard air has this density [kg/m3]."""
-    sea_level = density(SEA_LEVEL_TEMPERATURE_K, SEA_LEVEL_PRESSURE_PA)
-    share = (density_kgpm3 / sea_level) ** (1.0 / (_PRESSURE_POWER - 1.0))
-    return float(SEA_LEVEL_TEMPERATURE_K * (1.0 - share) / LAPSE_K_PER_M)

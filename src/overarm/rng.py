@@ -131,3 +131,12 @@ def normal(block: int, launch: int, stream: int, seed: int) -> float:
     """Return one standard normal number: the first of `normals`."""
     word, _, _, _ = philox(block, launch, stream, seed)
     return normal_quantile((float(word) + 0.5) * _TO_UNIT)
+
+
+def log_spread(value: float, spread: float) -> float:
+    """Return the spread of the logarithm of a positive quantity: ``sqrt(ln(1 + (s/m)^2))``.
+
+    Source: moments of the lognormal distribution, Johnson, Kotz and Balakrishnan, *Continuous
+    Univariate Distributions*, vol. 1, 2nd ed. (1994), chapter 14.
+    """
+    return math.sqrt(math.log1p((spread / value) ** 2))

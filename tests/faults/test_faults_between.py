@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+import overarm
 from tests.changed import BASE, LINE_BASE, problems_of, replaced, spot, written
 
 CLIMB = "  climb_pitch: 15 deg\n"
@@ -49,6 +50,26 @@ def test_fault_between_values(
     problem = next(item for item in problems_of(written(tmp_path, text)) if item.key == key)
     assert words in problem.message
     assert (problem.line, problem.column) == (spot(text, at) if at else (1, 1))
+
+
+@pytest.mark.parametrize(
+    ("height", "least"),
+    [("0.5 m", "2.5 m"), ("2.4 m", "2.5 m"), ("1.8 m", "2.5 m")],
+)
+def test_wind_measured_down_in_the_roughness(tmp_path: Path, height: str, least: str) -> None:
+    """4 m/s at 1.8 m over a roughness of 2 m would be -61 m/s at 10 m; five lengths at least."""
+    text = replaced(BASE, "ground: meadow", "ground: trees")
+    text = replaced(text, "wind_height: 10 m", f"wind_height: {height}")
+    (problem,) = problems_of(written(tmp_path, text))
+    assert problem.key == "day.wind_height"
+    assert f"under {least}" in problem.message
+    assert "site.ground" in problem.cure
+    assert (problem.line, problem.column) == spot(text, "wind_height:")
+
+
+def test_wind_just_above_the_roughness(tmp_path: Path) -> None:
+    text = replaced(BASE, "ground: meadow", "ground: trees")
+    overarm.load(written(tmp_path, replaced(text, "wind_height: 10 m", "wind_height: 2.5 m")))
 
 
 def test_all_faults_at_once(tmp_path: Path) -> None:

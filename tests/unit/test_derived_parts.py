@@ -14,15 +14,19 @@ from hypothesis import strategies as st
 from overarm.describe.derived import cache
 from overarm.describe.derived.aerodynamics import Given, aerodynamics, best_glide, stall_offset, trim_elevator
 from overarm.describe.derived.blade import Speed, blade_table, generic_blade
+from overarm.describe.derived.figures import USUAL_EXPONENT, thrust_exponent
 from overarm.describe.derived.inertia import Size, Swung, mass_and_inertia
 from overarm.describe.derived.lattice import Planform
 from overarm.describe.derived.propeller_file import Coefficients, read_propeller, table_of
-from overarm.describe.derived.propulsion import Drive, Reading, calibrated
-from overarm.describe.derived.reach import Arm, clear_times, self_start_tilt
+from overarm.describe.derived.propulsion import Drive, Match, Reading, calibrated
+from overarm.describe.derived.reach import CLEAR_MARGIN_M, Arm, clear_times, time_to_clear_s
 from overarm.errors import InputError, UnphysicalError
+from overarm.flight.groups import hand_group
+from overarm.physics.hand import clear_time
 from overarm.physics.motor import Motor, Pack
 from overarm.physics.propeller import Propeller, thrust
 from overarm.physics.wing import Wing, lift_coefficient
+from tests.examples import setup_of
 
 # ---- cache
 
@@ -211,13 +215,29 @@ def test_clear_time_by_hand() -> None:
     assert found.p999_s == pytest.approx(found.p50_s, rel=1e-12)
 
 
-def test_self_start_tilt() -> None:
-    """A level of 5 m/s2 is reached at 30.6 degrees, 8 at 54.7, 15 never; 7 degrees of board tilt leave
-    24 degrees of nose-up at level 5: statics."""
-    assert math.degrees(self_start_tilt(5.0, 0.0) or 0.0) == pytest.approx(30.6, abs=0.1)
-    assert math.degrees(self_start_tilt(8.0, 0.0) or 0.0) == pytest.approx(54.7, abs=0.1)
-    assert self_start_tilt(15.0, 0.0) is None
-    assert math.degrees(self_start_tilt(5.0, math.radians(7.0)) or 0.0) == pytest.approx(23.7, abs=0.1)
+def test_many_clear_times_are_those_of_the_flight() -> None:
+    """The same formula for many hands as for one, also where the hand stops before the disc has passed."""
+    speed, slowing, lag = np.array([8.0, 1.5, 3.0]), np.array([35.0, 60.0, 20.0]), np.array([0.4, 0.0, 4.0])
+    found = time_to_clear_s(0.41, speed, slowing, lag)
+    hand = hand_group(setup_of("b"))
+    for k in range(3):
+        one = hand._replace(
+            speed_mps=speed[k], hand_deceleration_mps2=slowing[k], hand_lag_mps=lag[k], grip_to_disc_m=0.36,
+            clear_margin_m=0.05,
+        )  # fmt: skip
+        assert found[k] == pytest.approx(clear_time(one), rel=1e-12)
+    assert found[1] > np.sqrt(2.0 * 0.41 / 60.0)
+    assert hand.clear_margin_m == CLEAR_MARGIN_M
+
+
+def test_thrust_exponent_needs_two_throttles() -> None:
+    """T as s^1.5: 1.5. Equal throttles, no thrust or a drive that is saturated say nothing: 1.75."""
+    full = Match(1.0, 9000.0, 10.0, 0.2, 10.0, 11.0, 100.0, 30.0)
+    half = full._replace(throttle=0.5, thrust_n=10.0 * 0.5**1.5)
+    assert thrust_exponent(full, half) == pytest.approx(1.5)
+    assert thrust_exponent(half, full) == pytest.approx(1.5)
+    for odd in (half._replace(throttle=1.0), half._replace(thrust_n=0.0), half._replace(thrust_n=10.0)):
+        assert thrust_exponent(full, odd) == USUAL_EXPONENT
 
 
 # ---- stall and trim

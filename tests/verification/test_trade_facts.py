@@ -147,7 +147,7 @@ def test_throttle_rise_in_seconds() -> None:
 
 def test_five_is_reached_by_tilt_and_by_an_easy_shake() -> None:
     """At 30.6 degrees nose-up with no motion, or by 5 cm to and fro twice a second."""
-    assert math.degrees(cue.self_start_tilt(5.0, 0.0)) == pytest.approx(30.6, abs=0.1)
+    assert math.degrees(cue.self_start_tilt(5.0, 0.0, 0.0)) == pytest.approx(30.6, abs=0.1)
     resting = HELD._replace(carry_s=2.0, carry_pitch_rad=math.radians(31.0), shakes=0.0)
     assert listen(resting, BOARD, TRIGGER, 1.0, np.zeros(600))[0] == 1
     resting = resting._replace(carry_pitch_rad=math.radians(30.0))
@@ -158,7 +158,7 @@ def test_five_is_reached_by_tilt_and_by_an_easy_shake() -> None:
 def test_fifteen_is_not_reached_by_tilt_and_hardly_by_a_shake() -> None:
     """No attitude reads more than g. Of the table's shakes only the two violent ones last 0.10 s, and
     none lasts the 0.16 s that a throw passes with ease."""
-    assert cue.self_start_tilt(15.0, 0.0) == math.inf
+    assert cue.self_start_tilt(15.0, 0.0, 0.0) == math.inf
     found = [shaken(reach, frequency, 15.0) for reach, frequency, *_ in SHAKES]
     assert [fires > 0 for fires, _ in found] == [False, False, False, True, True]
     assert max(state.longest_above_s for _, state in found) < 0.16

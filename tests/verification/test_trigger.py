@@ -214,9 +214,11 @@ def test_time_above_at_its_ends() -> None:
 )
 def test_self_start_tilt(level: float, tilt_deg: float, angle_deg: float) -> None:
     """arcsin(5/9.80665) by hand; a board tilted by 7 degrees starts at 24 degrees nose-up."""
-    found = cue.self_start_tilt(level, math.radians(tilt_deg))
+    found = cue.self_start_tilt(level, math.radians(tilt_deg), 0.0)
     assert math.degrees(found) == pytest.approx(angle_deg, abs=0.01)
+    biased = cue.self_start_tilt(level + 0.3, math.radians(tilt_deg), 0.3)
+    assert biased == pytest.approx(found, abs=1e-12)
 
 
 def test_no_attitude_reaches_more_than_gravity() -> None:
-    assert cue.self_start_tilt(15.0, 0.1) == math.inf
+    assert cue.self_start_tilt(15.0, 0.1, 0.0) == math.inf

@@ -1,4 +1,4 @@
-"""Mean wind: log law and power law against worked rows, and the signs of the launch frame."""
+"""Mean wind: log law against worked rows, and the signs of the launch frame."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from overarm.physics.wind import Air, along_wind, gust_sigmas, mean_wind, power_wind
+from overarm.physics.wind import Air, along_wind, gust_sigmas, mean_wind
 
 MEADOW = Air(1.225, 5.0, 0.0, 0.03, 1.0)
 
@@ -17,14 +17,6 @@ MEADOW = Air(1.225, 5.0, 0.0, 0.03, 1.0)
 )
 def test_log_law(height_m: float, wind_mps: float) -> None:
     assert mean_wind(MEADOW, height_m) == pytest.approx(wind_mps, rel=1e-4)
-
-
-# 5 m/s at 10 m, alpha 0.2: the normal wind profile of IEC 61400-1.
-@pytest.mark.parametrize(
-    ("height_m", "wind_mps"), [(2.0, 3.6239), (30.0, 6.2287), (50.0, 6.8986), (120.0, 8.2188)]
-)
-def test_power_law(height_m: float, wind_mps: float) -> None:
-    assert power_wind(5.0, 0.2, height_m) == pytest.approx(wind_mps, rel=1e-4)
 
 
 @pytest.mark.parametrize(("roughness_m", "share"), [(0.03, 0.70), (0.25, 0.54)])

@@ -90,19 +90,15 @@ def wrapped(line: str) -> str:
     return textwrap.fill(line.strip(), WIDTH, initial_indent=indent, subsequent_indent=indent + "  ")
 
 
-def share(inputs: Inputs, seed: int, **changes: float) -> Interval:
-    """Fly the launches with some fields of the launch record changed; return the clean share."""
+def share(inputs: Inputs, seed: int, changes: dict[str, float]) -> Interval:
+    """Fly the launches with some fields ("group.field") changed; return the clean share."""
     import numpy as np
 
-    from overarm.flight.campaign import Inputs, run
+    from overarm.flight.campaign import run
+    from overarm.flight.inputs import overridden
     from overarm.odds.assess import clean_share
 
-    base = inputs.base.copy()
-    for path, value in changes.items():
-        group, field = path.split("__")
-        base[group][field] = value
-    changed = Inputs(base, inputs.rules, inputs.table, inputs.obstacles)
-    chunks = [chunk.table for chunk in run(changed, COMPARED_LAUNCHES, seed)]
+    chunks = [chunk.table for chunk in run(overridden(inputs, changes), COMPARED_LAUNCHES, seed)]
     return clean_share(np.concatenate(chunks))
 
 
@@ -118,11 +114,11 @@ def why_lines(flown: Flown, seed: int) -> list[str]:
         lines.append("No single check says stop. What fails is the set: see the race above.")
     lines.append(f"The same settings over the wind, {COMPARED_LAUNCHES:,} launches each:")
     for wind_mps in WINDS_MPS:
-        clean = share(inputs, seed, air__wind_10m_mps=wind_mps)
+        clean = share(inputs, seed, {"air.wind_10m_mps": wind_mps})
         lines.append(f"  {wind_mps:3.0f} m/s at 10 m  {with_interval(clean)}")
     lines.append(f"In calm air with nothing changed but the throttle rise, now {100.0 * rise_per_s:.0f} %/s:")
     for cure_per_s in CURES_PER_S:
-        clean = share(inputs, seed, air__wind_10m_mps=0.0, logic__throttle_rise_per_s=cure_per_s)
+        clean = share(inputs, seed, {"air.wind_10m_mps": 0.0, "logic.throttle_rise_per_s": cure_per_s})
         lines.append(f"  {100.0 * cure_per_s:3.0f} %/s          {with_interval(clean)}")
     return lines
 

@@ -32,9 +32,7 @@ STYLES = {
 NEUTRAL_SHARE = 0.25
 MARGIN_SHARE = 0.08
 TAIL_BALANCE_SHARE = 0.28
-# How fast people throw: v = k 9.0 (m/0.8 kg)^-0.21 m/s. The exponent after Cross, Am. J. Phys. 72 (2004)
-# 305, doi 10.1119/1.1634964; level and styles are own estimates.
-THROW_MPS, THROW_KG, THROW_EXPONENT = 9.0, 0.8, -0.21
+# Speed of a throw over that of one from above: own estimates.
 THROWS = {"overarm": 1.0, "side": 0.8, "underarm": 0.8, "push": 0.7}
 
 # Drives of the five example aeroplanes, roughly: own estimates.
@@ -119,9 +117,10 @@ def _kv(answers: Answers) -> str:
 
 
 def _speed(answers: Answers) -> str:
+    from overarm.physics.hand import usual_speed
+
     mass = amount_in(Airframe, "mass", answers["mass"])
-    speed = THROWS[answers["throw"]] * THROW_MPS * (mass / THROW_KG) ** THROW_EXPONENT
-    return f"{speed:.1f} m/s"
+    return f"{usual_speed(mass, THROWS[answers['throw']]):.1f} m/s"
 
 
 def _stiffness(answers: Answers) -> str:

@@ -21,6 +21,8 @@ from overarm.units import AREA, LENGTH, from_si
 
 AREA_TOLERANCE = 0.03
 LEAST_SPIN_GAP_M = 0.15
+# The log law of the wind holds well above what the wind blows over. Common practice.
+LEAST_WIND_HEIGHT = 5.0
 # Volts of one lithium cell at rest: below it is not to be used, above it is counted wrong. Common practice.
 LEAST_CELL_V, MOST_CELL_V = 2.8, 4.4
 CARDS: dict[str, type[Card]] = {
@@ -67,6 +69,8 @@ def faults(parts: Parts) -> tuple[Fault, ...]:
         found += _settings(parts.settings, parts.thrower)
         if parts.site is not None:
             found += _heights(parts.settings, parts.site)
+    if parts.site is not None and parts.day is not None:
+        found += _wind(parts.site, parts.day)
     found += _pack(parts)
     return tuple(found)
 
@@ -173,6 +177,16 @@ def _heights(settings: Settings, site: Site) -> Iterator[Fault]:
         if height.value >= site.legal_ceiling_m.value:
             reason = f"is not below the legal ceiling of {ceiling}"
             yield Fault(f"settings.{key}", reason, "Lower it, or correct site.legal_ceiling")
+
+
+def _wind(site: Site, day: Day) -> Iterator[Fault]:
+    least_m = LEAST_WIND_HEIGHT * site.roughness_m.value
+    if day.wind_height_m.value < least_m:
+        least = from_si(least_m, LENGTH, "m")
+        roughness = from_si(site.roughness_m.value, LENGTH, "m")
+        reason = f"is under {least}, five times the roughness length of {roughness}"
+        cure = f"Give the wind at {least} or higher, such as a forecast for 10 m, or correct site.ground"
+        yield Fault("day.wind_height", reason, cure)
 
 
 def _pack(parts: Parts) -> Iterator[Fault]:

@@ -7,8 +7,10 @@ import math
 import numpy as np
 
 from overarm.odds.clear import clear_slack, draw_back_fires, grip_gap
-from overarm.odds.facts import GRAVITY_MPS2, Facts, felt_still_mps2, peak_push_mps2, stroke_time_s
+from overarm.odds.facts import Facts, felt_still_mps2, peak_push_mps2, stroke_time_s
 from overarm.odds.finding import Finding, Word, graded, worst_word
+from overarm.physics import trigger
+from overarm.physics.ramp import full_time
 
 P5_SD = 1.6449
 NEAR_OBSTACLE_M = 150.0
@@ -16,11 +18,11 @@ ROLL_RATIOS = (0.7, 1.0, 1.2)
 
 
 def _shake(facts: Facts) -> tuple[float, float]:
-    """Return (peak felt, time above the level) of a shake: ``t = acos(L'/A)/(pi f)``, A = X (2 pi f)^2."""
+    """Return (peak felt, time above the level) of a shake of amplitude X: A = X (2 pi f)^2."""
     cue = facts.cue
     peak = cue.shake_m * (2.0 * math.pi * cue.shake_hz) ** 2
     still = felt_still_mps2(cue, cue.carry_pitch_rad)
-    above = math.acos(min(1.0, max(-1.0, (cue.level_mps2 - still) / peak))) / (math.pi * cue.shake_hz)
+    above = trigger.time_above(peak, cue.shake_hz, cue.level_mps2 - still)
     return peak + still, min(above, 0.5 / cue.shake_hz)
 
 
@@ -50,7 +52,7 @@ def trigger_margin(facts: Facts) -> Finding:
     what = "shake" if facts.in_hand else "pull of the line" if facts.by_line else "weak throw, one of twenty,"
     word = worst_word(
         graded(peak / level, 1.0 if facts.in_hand else 1.0 / 0.6, 1.0),
-        graded(above / dwell, 1.0 / 0.7 if facts.in_hand else 1.5, 1.0),
+        graded(above, (1.0 / 0.7 if facts.in_hand else 1.5) * dwell, dwell),
     )
     sentence = (
         f"A {what} peaks at {peak:.0f} m/s², the level is {level:.3g}; it stays above for {above:.2f} s, "
@@ -91,10 +93,9 @@ def carry_margin(facts: Facts) -> Finding:
 def self_start_tilt(facts: Facts) -> Finding:
     """The nose-up angle at which the motor would start with no motion at all."""
     cue = facts.cue
-    share = (cue.level_mps2 - cue.bias_mps2) / GRAVITY_MPS2
-    if not cue.raw or share > 1.0:
+    angle = trigger.self_start_tilt(cue.level_mps2, cue.tilt_rad, cue.bias_mps2) if cue.raw else math.inf
+    if math.isinf(angle):
         return Finding("self-start tilt", "good", "No nose-up angle fires the cue by itself.", {})
-    angle = math.asin(max(-1.0, share)) - cue.tilt_rad
     spare = angle - cue.carry_pitch_rad
     word = graded(spare, math.radians(10.0), 0.0)
     tilted = (
@@ -125,7 +126,7 @@ def dwell_fits(facts: Facts) -> Finding:
     if not facts.in_hand or not cue.shake_hz:
         return Finding("dwell", "good", f"A dwell of {cue.dwell_s:.2f} s is longer than a knock.", numbers)
     half_s = 0.5 / cue.shake_hz
-    word = graded(1.4 * half_s / cue.dwell_s, 2.0, 1.4)
+    word = graded(half_s, 2.0 / 1.4 * cue.dwell_s, cue.dwell_s)
     sentence = (
         f"A shake of {cue.shake_hz:.1f} Hz is above any level for less than {half_s:.2f} s; "
         f"the dwell is {cue.dwell_s:.2f} s."
@@ -178,11 +179,12 @@ def throttle_rise(facts: Facts) -> Finding:
     most = 50.0 if facts.in_hand else 300.0
     why = "too quick for a hand that holds it" if facts.in_hand else "torque and a stuttering start"
     word: Word = "good" if rise <= most else "watch"
+    full_s = full_time(facts.plan.rise_per_s, facts.plan.launch_ceiling)
     tail = "." if word == "good" else f": beware of {why}."
     return Finding(
         "throttle rise",
         word,
-        f"{rise:.0f} %/s, {100 * facts.plan.launch_ceiling / rise:.1f} s to its ceiling{tail}",
+        f"{rise:.0f} %/s, {full_s:.1f} s to its ceiling{tail}",
         {"rise_pct_per_s": rise},
     )
 

@@ -11,14 +11,15 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from overarm.describe.derived.reach import time_to_clear_s
+from overarm.flight.groups import CLEAR_MARGIN_M
 from overarm.flight.outcomes import Outcome
-from overarm.odds.facts import Facts, detection_lead_s, draw_back, gate_time_s, peak_push_mps2
+from overarm.odds.facts import Facts, cue_lag_s, detection_lead_s, draw_back, gate_time_s, peak_push_mps2
 from overarm.odds.finding import Finding, graded
 from overarm.odds.intervals import exact
 
 CLEAR_QUANTILE = 0.999
 CLEAR_EXTRA_S = 0.10
-CLEAR_MARGIN_M = 0.05
 HAND_GAP_M = 0.15
 SAMPLES = 20_000
 DETECTION_SD_S = 0.05  # of the time from detection to release, unmeasured
@@ -45,8 +46,8 @@ def clear_time_s(facts: Facts) -> float:
 
     The throw itself fires the cue here, not the draw-back before it.
 
-    Equation: ``dv t + a t^2/2 = grip to disc + 0.05 m`` after release, with lognormal a and normal dv
-    not below zero, plus the time from detection to release of each throw, itself only known to 0.05 s.
+    Equation: that of `time_to_clear_s` after release, with lognormal deceleration and normal lag not below
+    zero, plus the time from detection to release of each throw, itself only known to 0.05 s.
     The quantile is taken over 20 000 fixed draws. The behaviour of the hand is a guess: the extra
     0.10 s is the protection.
     """
@@ -55,12 +56,10 @@ def clear_time_s(facts: Facts) -> float:
     slow = throw.hand_deceleration_mps2 * np.exp(throw.hand_deceleration_log_sd * draws[0])
     lag = np.maximum(0.0, throw.hand_lag_mps + throw.hand_lag_sd_mps * draws[1])
     speed = np.maximum(0.3 * throw.speed_mps, throw.speed_mps + throw.speed_sd_mps * draws[2])
-    way = throw.grip_to_disc_m + CLEAR_MARGIN_M
-    clear = 2.0 * way / (lag + np.sqrt(lag * lag + 2.0 * slow * way))
+    clear = time_to_clear_s(throw.grip_to_disc_m + CLEAR_MARGIN_M, speed, slow, lag)
     peak = peak_push_mps2(throw, 1.0) * speed**2
     share = np.minimum(1.0, facts.cue.level_mps2 / peak)
-    lag_s = facts.cue.dwell_s + 1.0 / (2.0 * math.pi * facts.cue.filter_hz)
-    lead = 2.0 * throw.stroke_m / speed * (1.0 - np.arcsin(share) / math.pi) - lag_s
+    lead = 2.0 * throw.stroke_m / speed * (1.0 - np.arcsin(share) / math.pi) - cue_lag_s(facts.cue)
     lead = lead + DETECTION_SD_S * draws[3]
     return float(np.quantile(np.maximum(lead, 0.0) + clear, CLEAR_QUANTILE))
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-GRAVITY_MPS2 = 9.80665
+from overarm.air import GRAVITY_MPS2
 
 
 class Cue(NamedTuple):
@@ -119,6 +119,14 @@ def felt_still_mps2(cue: Cue, nose_up_rad: float) -> float:
     return (GRAVITY_MPS2 * math.sin(nose_up_rad + cue.tilt_rad) if cue.raw else 0.0) + cue.bias_mps2
 
 
+def cue_lag_s(cue: Cue) -> float:
+    """Return how long after passing its level for good a cue fires: filter ``1/(2 pi f)``, then the dwell.
+
+    A filter of 0 Hz is none. Source: lag of a first-order filter behind a ramp.
+    """
+    return cue.dwell_s + (1.0 / (2.0 * math.pi * cue.filter_hz) if cue.filter_hz > 0.0 else 0.0)
+
+
 def stroke_time_s(throw: Throw, speed_mps: float) -> float:
     """Return how long the arm pushes: ``2 L/v`` for a half-sine push."""
     return 2.0 * throw.stroke_m / speed_mps
@@ -162,7 +170,7 @@ def detection_lead_s(facts: Facts) -> float:
     cue, throw = facts.cue, facts.throw
     if facts.in_hand:
         return throw.hold_s + throw.windup_s + stroke_time_s(throw, throw.speed_mps)
-    lag_s = cue.dwell_s + 1.0 / (2.0 * math.pi * cue.filter_hz)
+    lag_s = cue_lag_s(cue)
     if facts.by_line:
         return throw.line_time_s - lag_s - (gate_time_s(facts) if throw.gate_mps > 0.0 else 0.0)
     time_s = stroke_time_s(throw, throw.speed_mps)

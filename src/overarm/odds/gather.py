@@ -5,10 +5,13 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
+from overarm.air import GRAVITY_MPS2
+from overarm.describe.derived.figures import thrust_exponent
 from overarm.flight.groups import air_group, board_group, hand_group, line_group, trigger_group
-from overarm.odds.facts import GRAVITY_MPS2, Airframe, Cue, Facts, Plan, Power, Throw
+from overarm.odds.facts import Airframe, Cue, Facts, Plan, Power, Throw
 from overarm.physics.line import effective_mass, line_speed, pull
 from overarm.physics.wind import along_wind, mean_wind
+from overarm.rng import log_spread
 
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
@@ -51,7 +54,7 @@ def _hand_log_sd(setup: Setup) -> float:
     if card is None:
         return 0.0
     median = card.hand_deceleration_mps2
-    return math.hypot(card.hand_deceleration_scatter.value, median.spread / median.value)
+    return math.hypot(card.hand_deceleration_scatter.value, log_spread(median.value, median.spread))
 
 
 def _throw(setup: Setup, mass_kg: float) -> Throw:
@@ -103,13 +106,11 @@ def _cue(setup: Setup) -> Cue:
 
 
 def _power(setup: Setup, derived: Derived) -> Power:
-    full, half = derived.full, derived.half
-    exponent = math.log(full.thrust_n / half.thrust_n) / math.log(full.throttle / half.throttle)
     return Power(
         thrust_to_weight=derived.thrust_to_weight,
-        thrust_exponent=exponent,
+        thrust_exponent=thrust_exponent(derived.full, derived.half),
         start_delay_s=setup.power.start_delay_s.value,
-        full_volts_v=full.volts,
+        full_volts_v=derived.full.volts,
         floor_volts_v=setup.power.regulator_floor_v.value,
         cells=float(setup.power.cells),
         pusher=setup.power.position == "pusher",

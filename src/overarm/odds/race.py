@@ -9,13 +9,17 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from overarm.odds.facts import GRAVITY_MPS2, Facts, detection_lead_s
+import numpy as np
+from numpy.typing import NDArray
+
+from overarm.air import GRAVITY_MPS2
+from overarm.flight.verdict import DIP_M
+from overarm.odds.facts import Facts, detection_lead_s
 from overarm.odds.finding import Finding, Word
 
 BUDGET_RATIO = 1.05
 # Path of the climb below the pitch held; common practice, no source.
 CLIMB_BELOW_PITCH_RAD = math.radians(3.0)
-LOWEST_M = 0.7
 SLOWEST_THROW_STARTED_PER_S = 0.60
 WIND_SD_MPS = 0.5
 
@@ -33,6 +37,27 @@ class Race(NamedTuple):
     rise_that_wins_per_s: float  # infinite if no rise does
 
 
+def lost_share(exponent: float) -> float:
+    """Return the share of its rise for which thrust is as good as absent: ``k/(k+1)`` for s^k."""
+    return exponent / (exponent + 1.0)
+
+
+def throttle_needed(ceiling: float, need: float, thrust_to_weight: float, exponent: float) -> float:
+    """Return the throttle whose thrust over weight is ``need``: ``ceiling (n/R)^(1/k)``; above it if none."""
+    return float(ceiling * (need / thrust_to_weight) ** (1.0 / exponent))
+
+
+def latest_thrust_s(
+    budget_mps: NDArray[np.float64] | float, need: float, arriving_s: float, exponent: float
+) -> NDArray[np.float64] | float:
+    """Return when, after release, thrust has to begin so that the speed lost is just the budget [s].
+
+    Parameters: speed budget [m/s]; thrust needed over weight; rise until thrust matches [s]; exponent of
+    thrust over throttle. Equation: ``B/(g n) - k/(k+1) tau``, from ``B = g n (t0 + k/(k+1) tau)``.
+    """
+    return budget_mps / (GRAVITY_MPS2 * need) - lost_share(exponent) * arriving_s
+
+
 def _loss_mps(need: float, first_s: float, arriving_s: float, exponent: float) -> float:
     """Return the speed lost from release until thrust matches.
 
@@ -40,7 +65,7 @@ def _loss_mps(need: float, first_s: float, arriving_s: float, exponent: float) -
     same integral of ``g n (1 - ((t - t0)/tau)^k)`` from release on.
     """
     if first_s >= 0.0:
-        seconds = first_s + exponent / (exponent + 1.0) * arriving_s
+        seconds = first_s + lost_share(exponent) * arriving_s
     else:
         begun = min(1.0, -first_s / arriving_s)
         seconds = arriving_s * ((1.0 - begun) - (1.0 - begun ** (exponent + 1.0)) / (exponent + 1.0))
@@ -63,17 +88,17 @@ def run_race(facts: Facts) -> Race:
     need = 1.0 / airframe.glide_ratio + math.sin(climb_rad)
     airspeed = throw.speed_mps + throw.headwind_mps
     budget = airspeed - BUDGET_RATIO * airframe.stall_speed_mps
-    worth = GRAVITY_MPS2 * max(0.0, throw.height_m - LOWEST_M) / max(airspeed, 1.0)
+    worth = GRAVITY_MPS2 * max(0.0, throw.height_m - DIP_M) / max(airspeed, 1.0)
     first_s = plan.start_wait_s + power.start_delay_s - detection_lead_s(facts)
     spread = math.hypot(throw.speed_sd_mps, WIND_SD_MPS)
     k = power.thrust_exponent
     if need > power.thrust_to_weight:
         return Race(budget, spread, worth, need, first_s, math.inf, math.inf, math.inf)
-    throttle = plan.launch_ceiling * (need / power.thrust_to_weight) ** (1.0 / k)
+    throttle = throttle_needed(plan.launch_ceiling, need, power.thrust_to_weight, k)
     arriving_s = throttle / plan.rise_per_s
     loss = _loss_mps(need, first_s, arriving_s, k)
     left_s = budget / (GRAVITY_MPS2 * need) - max(first_s, 0.0)
-    wins = k / (k + 1.0) * throttle / left_s if left_s > 0.0 else math.inf
+    wins = lost_share(k) * throttle / left_s if left_s > 0.0 else math.inf
     return Race(budget, spread, worth, need, first_s, first_s + arriving_s, loss, wins)
 
 

@@ -203,13 +203,14 @@ def time_above(amplitude_mps2: float, frequency_hz: float, level_mps2: float) ->
 
 
 @scalar
-def self_start_tilt(level_mps2: float, tilt_rad: float) -> float:
+def self_start_tilt(level_mps2: float, tilt_rad: float, bias_mps2: float) -> float:
     """Return the nose-up angle [rad] at which a raw trigger is reached at rest; inf if never.
 
-    ``tilt_rad`` is how far the board itself is tilted nose-up.
+    ``tilt_rad`` is how far the board itself is tilted nose-up, ``bias_mps2`` what it reads too much.
 
-    Equation: ``arcsin(L/g) - tilt``.
+    Equation: ``g sin(angle + tilt) + bias = L``, so ``arcsin((L - bias)/g) - tilt``.
     """
-    if level_mps2 >= GRAVITY_MPS2:
+    share = (level_mps2 - bias_mps2) / GRAVITY_MPS2
+    if share >= 1.0:
         return math.inf
-    return math.asin(level_mps2 / GRAVITY_MPS2) - tilt_rad
+    return math.asin(max(-1.0, share)) - tilt_rad

@@ -80,12 +80,6 @@ def mean_wind(air: Air, height_m: float) -> float:
 
 
 @scalar
-def power_wind(wind_10m_mps: float, exponent: float, height_m: float) -> float:
-    """Return the mean wind [m/s] by the power law ``U10 (z/10)^alpha`` (IEC 61400-1)."""
-    return float(wind_10m_mps * math.pow(height_m / REFERENCE_HEIGHT_M, exponent))
-
-
-@scalar
 def along_wind(air: Air, along_mps: float, across_mps: float) -> tuple[float, float]:
     """Return (x, y) [m/s] in the launch frame of air that moves with and across the mean wind.
 

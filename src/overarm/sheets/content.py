@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 from overarm.odds.format import percent as odds_percent
 from overarm.odds.format import plain_percent, with_interval
 from overarm.odds.intervals import Interval
+from overarm.physics.ramp import full_time
 from overarm.sheets.carpet import CarpetData, by_wind, go_band
 from overarm.sheets.checks import (
     ABORT,
@@ -132,7 +133,7 @@ def _degrees(angle_rad: float) -> str:
 
 def _steps(plan: Plan) -> list[dict[str, str]]:
     s = plan.settings
-    full_s = s.launch_ceiling / s.throttle_rise_per_s
+    full_s = full_time(s.throttle_rise_per_s, s.launch_ceiling)
     jerk = "two jerks above" if s.jerks == 2 else "a jerk above"
     early = "" if s.early_pitch_rad is None else f"first {_degrees(s.early_pitch_rad)}"
     rows = (

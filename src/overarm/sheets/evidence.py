@@ -9,6 +9,11 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from overarm.air import GRAVITY_MPS2
+from overarm.flight.verdict import DIP_M
+from overarm.odds.clear import CLEAR_EXTRA_S, CLEAR_QUANTILE
+from overarm.odds.race import BUDGET_RATIO, latest_thrust_s, throttle_needed
+from overarm.physics.ramp import full_time
 from overarm.sheets.blade import BladeData
 from overarm.sheets.carpet import CarpetData, fill_carpet, rows_of
 from overarm.sheets.fan import FanData, Path
@@ -19,10 +24,6 @@ from overarm.sheets.strip import Course, StripData
 Numbers = NDArray[np.float64]
 Trace = dict[str, Numbers]
 
-GRAVITY_MPS2 = 9.80665
-DIP_M = 0.7
-HAND_MARGIN_S = 0.10
-HAND_QUANTILE = 0.999
 SPEED_QUANTILE = 0.20
 WAITING = 2
 STATE_NAMES = {1: "listening", 2: "waiting", 3: "rising", 4: "climbing", 5: "handed over", 6: "given up"}
@@ -108,14 +109,14 @@ def earliest_wait_s(plan: Plan, table: NDArray[np.void]) -> float:
     """
     if plan.by_line:  # the propeller turns in the wind on the line, so that its first turn says nothing
         away = away_s(plan, table)
-        latest = float(np.quantile(away, HAND_QUANTILE)) if away.size else math.nan
-        return max(0.0, latest + HAND_MARGIN_S - plan.start_delay_s)
+        latest = float(np.quantile(away, CLEAR_QUANTILE)) if away.size else math.nan
+        return max(0.0, latest + CLEAR_EXTRA_S - plan.start_delay_s)
     gone = table["clear_s"]
     use = (gone >= 0) & (table["first_spin_s"] >= 0) & _as_meant(table)
     if not use.any():
         return math.nan
-    slack = float(np.quantile(table["first_spin_s"][use] - gone[use], 1.0 - HAND_QUANTILE))
-    return max(0.0, plan.settings.start_wait_s - (slack - HAND_MARGIN_S))
+    slack = float(np.quantile(table["first_spin_s"][use] - gone[use], 1.0 - CLEAR_QUANTILE))
+    return max(0.0, plan.settings.start_wait_s - (slack - CLEAR_EXTRA_S))
 
 
 def climb_need(plan: Plan, trace: Trace) -> Numbers:
@@ -131,27 +132,22 @@ def climb_need(plan: Plan, trace: Trace) -> Numbers:
 def latest_wait_s(plan: Plan, table: NDArray[np.void], need: float) -> float:
     """Return the start wait at which the speed budget is spent in one launch of five [s].
 
-    Equation: ``B = V_release - 1.05 Vs``; speed lost in the gap
-    ``g n (t0 + k/(k+1) s*/r)`` with ``s* = c (n W/T)^(1/k)``, hence
-    ``wait = B/(g n) - k/(k+1) s*/r + (release - detection) - start delay``.
-    Source: thrust rising as throttle to the power k; common practice, no source.
+    Equation: that of the race, with the release of each launch as it was flown:
+    ``wait = latest thrust + (release - detection) - start delay``. Zero if full thrust does not cover
+    the need.
     """
     use = (table["detection_s"] >= 0) & (table["release_s"] >= 0) & _as_meant(table)
     rows = table[use]
     if not len(rows) or need <= 0:
         return math.nan
     settings, k = plan.settings, plan.thrust_exponent
-    share = (need * plan.mass_kg * GRAVITY_MPS2 / plan.full_thrust_n) ** (1.0 / k)
-    if share > 1.0:
+    most = plan.full_thrust_n / (plan.mass_kg * GRAVITY_MPS2)
+    if need > most:
         return 0.0
-    rise_s = settings.launch_ceiling * share / settings.throttle_rise_per_s
-    budget = rows["release_airspeed_mps"] - 1.05 * plan.stall_speed_mps
-    wait = (
-        budget / (GRAVITY_MPS2 * need)
-        - k / (k + 1.0) * rise_s
-        + (rows["release_s"] - rows["detection_s"])
-        - plan.start_delay_s
-    )
+    rise_s = throttle_needed(settings.launch_ceiling, need, most, k) / settings.throttle_rise_per_s
+    budget = rows["release_airspeed_mps"] - BUDGET_RATIO * plan.stall_speed_mps
+    lead = rows["release_s"] - rows["detection_s"]
+    wait = latest_thrust_s(budget, need, rise_s, k) + lead - plan.start_delay_s
     return float(np.quantile(wait, SPEED_QUANTILE))
 
 
@@ -176,13 +172,13 @@ def race_data(plan: Plan, table: NDArray[np.void], traces: Sequence[Trace]) -> R
     leaves = float(np.median([trace["t_s"][first] - fired for trace, first, fired in flown]))
     needs = [_need_at_first(plan, trace, first) for trace, first, _ in flown]
     need = float(np.median(needs))
-    full_s = plan.settings.launch_ceiling / plan.settings.throttle_rise_per_s
+    full_s = full_time(plan.settings.throttle_rise_per_s, plan.settings.launch_ceiling)
     ends = max(leaves, plan.settings.start_wait_s) + min(full_s, 3.0) + 0.9
     grid = np.linspace(0.0, max(1.8, round(ends, 1)), _KNOTS)
     speed, thrust = [], []
     for trace, first, fired in flown:
         t = trace["t_s"] - fired
-        left = np.interp(grid, t, plan.stall_speed_mps * (trace["speed_ratio"] - 1.05), right=np.nan)
+        left = np.interp(grid, t, plan.stall_speed_mps * (trace["speed_ratio"] - BUDGET_RATIO), right=np.nan)
         left[grid < t[first]] = np.nan
         speed.append(left)
         weight_n = plan.mass_kg * GRAVITY_MPS2
@@ -214,8 +210,8 @@ def _motor_words(plan: Plan) -> str:
 def blade_data(plan: Plan, table: NDArray[np.void], traces: Sequence[Trace]) -> BladeData:
     """Return what the blade clock shows."""
     away = away_s(plan, table)
-    reach = float(np.quantile(away, HAND_QUANTILE)) if away.size else 0.0
-    full_s = plan.settings.launch_ceiling / plan.settings.throttle_rise_per_s
+    reach = float(np.quantile(away, CLEAR_QUANTILE)) if away.size else 0.0
+    full_s = full_time(plan.settings.throttle_rise_per_s, plan.settings.launch_ceiling)
     end = max(reach + 0.4, plan.settings.start_wait_s + min(full_s, 4.5) + 0.4, 1.5)
     grid = np.linspace(0.0, end, _KNOTS)
     rows = []
@@ -262,7 +258,7 @@ def strip_data(plan: Plan, traces: Sequence[Trace], outcomes: Sequence[int]) -> 
         kinds = [outcomes[k] for k in bad]
         commonest = max(sorted(set(kinds)), key=kinds.count)
         worst = _median_of([k for k in bad if outcomes[k] == commonest], ratio)
-    full_s = plan.settings.launch_ceiling / plan.settings.throttle_rise_per_s
+    full_s = full_time(plan.settings.throttle_rise_per_s, plan.settings.launch_ceiling)
     until = max(5.0, plan.settings.start_wait_s + full_s + 2.0)
     end = float(max(trace["t_s"][-1] - (detected_s(trace) or 0.0) for trace in traces))
     return StripData(

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 CELL_LAUNCHES = 200
 TRACED = 120
 LEAST_STRETCH_SHARE = 0.05
+# A hand lower than that in the roughness: the winds of the carpet are then those a little above it.
+LEAST_HAND_SHARE = 0.1
 
 
 def without_rules(inputs: Inputs, fields: tuple[str, ...]) -> Inputs:
@@ -52,7 +54,7 @@ def carpet_share(
             base["hand"]["speed_mps"] = speed_mps
         else:
             base["line"]["stretch_m"] *= max(speed_mps / line_speed_mps, LEAST_STRETCH_SHARE)
-        base["air"]["wind_10m_mps"] = abs(headwind_mps) / hand_share
+        base["air"]["wind_10m_mps"] = abs(headwind_mps) / max(hand_share, LEAST_HAND_SHARE)
         base["air"]["wind_angle_rad"] = 0.0 if headwind_mps >= 0 else math.pi
         clean = 0
         for chunk in run(dataclasses.replace(fixed, base=base), CELL_LAUNCHES, seed):

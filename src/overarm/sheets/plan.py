@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from overarm.physics.wind import Air, mean_wind
 from overarm.sheets.fan import Obstacle
 
 MASS_TOLERANCE = 0.05
@@ -70,10 +71,8 @@ class Plan:
 
     @property
     def hand_share(self) -> float:
-        """Return the mean wind at hand height over that at 10 m: ``ln(z/z0)/ln(10/z0)``."""
-        return math.log(max(self.release_height_m, 2 * self.roughness_m) / self.roughness_m) / math.log(
-            10.0 / self.roughness_m
-        )
+        """Return the mean wind at hand height over that at 10 m; 0 for a hand down in the roughness."""
+        return float(mean_wind(Air(0.0, 1.0, 0.0, self.roughness_m, 0.0), self.release_height_m))
 
     @property
     def headwind_mps(self) -> float:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from overarm.describe.derived.figures import thrust_exponent
 from overarm.sheets.fan import Obstacle
 from overarm.sheets.plan import Plan, Settings
 from overarm.sheets.wording import fixed, opened, trimmed
@@ -18,8 +19,6 @@ if TYPE_CHECKING:
     from overarm.flight.campaign import Inputs
 
 INCH_M = 0.0254
-# From a card that gives no thrust at half throttle: thrust goes with this power of the throttle.
-USUAL_EXPONENT = 1.75
 
 
 def _settings(setup: Setup) -> Settings:
@@ -119,13 +118,6 @@ def _balance_words(setup: Setup) -> str:
     return f"{fixed(1000 * setup.airframe.balance_point_m.value, 0)} mm behind the root’s leading edge"
 
 
-def _exponent(derived: Derived) -> float:
-    full, half = derived.full, derived.half
-    if not 0.0 < half.thrust_n < full.thrust_n:
-        return USUAL_EXPONENT
-    return math.log(full.thrust_n / half.thrust_n) / math.log(full.throttle / half.throttle)
-
-
 def _speed(setup: Setup, table: NDArray[np.void]) -> tuple[float, float]:
     """Return the mean and spread of the release speed: of the card, or, off a line, as flown [m/s]."""
     card = setup.thrower
@@ -158,7 +150,7 @@ def plan_of(setup: Setup, derived: Derived, inputs: Inputs, table: NDArray[np.vo
         pack_volts=float(inputs.base["pack"]["open_volts"][0]),
         stall_speed_mps=derived.stall_speed_mps,
         full_thrust_n=derived.full.thrust_n,
-        thrust_exponent=_exponent(derived),
+        thrust_exponent=thrust_exponent(derived.full, derived.half),
         start_delay_s=float(inputs.base["motor"]["start_delay_s"][0]),
         joules_per_mps2=derived.full.energy_j / derived.full.tip_speed_mps**2,
         speed_mean_mps=speed,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +15,25 @@ from overarm.physics.propeller import Propeller
 from overarm.physics.rigid_body import Mass
 from overarm.physics.surfaces import Surfaces
 from overarm.physics.wing import Wing
+
+# Where two throttles say nothing about it: thrust goes with this power of the throttle.
+USUAL_EXPONENT = 1.75
+LEAST_EXPONENT, MOST_EXPONENT = 0.5, 4.0
+
+
+def thrust_exponent(one: Match, other: Match) -> float:
+    """Return the power k of the throttle with which thrust grows from one match to another.
+
+    Equation: ``k = ln(T1/T2)/ln(s1/s2)``. Without thrust, at equal throttles, or outside 0.5 to 4 (the
+    drive is saturated or hardly turns), the usual 1.75. Source: common practice, no source.
+    """
+    if min(one.thrust_n, other.thrust_n, one.throttle, other.throttle) <= 0.0:
+        return USUAL_EXPONENT
+    apart = math.log(one.throttle / other.throttle)
+    if abs(apart) < 1e-6:
+        return USUAL_EXPONENT
+    exponent = math.log(one.thrust_n / other.thrust_n) / apart
+    return exponent if LEAST_EXPONENT <= exponent <= MOST_EXPONENT else USUAL_EXPONENT
 
 
 @dataclass(frozen=True, slots=True, eq=False)

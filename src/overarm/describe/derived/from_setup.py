@@ -12,12 +12,14 @@ from overarm.describe.derived.figures import Derived
 from overarm.describe.derived.inertia import Size, Swung, mass_and_inertia
 from overarm.describe.derived.lattice import Planform, mean_chord
 from overarm.describe.derived.propulsion import Reading, blade_pass, rpm_at_tip, spool_time
-from overarm.describe.derived.reach import Arm, HandReach, clear_times, self_start_tilt
+from overarm.describe.derived.reach import Arm, HandReach, clear_times
 from overarm.describe.derived.reserves import authority
 from overarm.describe.places import placed
 from overarm.errors import Problem, UnphysicalError
 from overarm.physics.motor import Motor
 from overarm.physics.surfaces import Surfaces
+from overarm.physics.trigger import self_start_tilt
+from overarm.rng import log_spread
 
 if TYPE_CHECKING:
     from overarm.describe.airframe import Airframe
@@ -192,9 +194,10 @@ def _reach(setup: Setup) -> HandReach | None:
     slowing, lag = thrower.hand_deceleration_mps2, thrower.hand_lag_mps
     arm = Arm(
         slowing.value,
-        math.hypot(slowing.spread / slowing.value, thrower.hand_deceleration_scatter.value),
+        math.hypot(log_spread(slowing.value, slowing.spread), thrower.hand_deceleration_scatter.value),
         lag.value,
         math.hypot(lag.spread, thrower.hand_lag_scatter_mps.value),
+        thrower.release_speed_mps.value,
     )
     return clear_times(arm, setup.airframe.grip_to_disc_m.value)
 
@@ -202,7 +205,11 @@ def _reach(setup: Setup) -> HandReach | None:
 def _tilt(setup: Setup) -> float | None:
     if setup.settings.jerk_cue != "raw":
         return None
-    return self_start_tilt(setup.settings.jerk_level_mps2.value, setup.airframe.board.tilt_rad.value)
+    board = setup.airframe.board
+    tilt_rad = self_start_tilt(
+        setup.settings.jerk_level_mps2.value, board.tilt_rad.value, board.bias_mps2.value
+    )
+    return tilt_rad if math.isfinite(tilt_rad) else None
 
 
 def _notes(setup: Setup, found: Aerodynamics, driven: Driven) -> tuple[str, ...]:

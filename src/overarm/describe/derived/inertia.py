@@ -3,7 +3,7 @@
 Each is a radius of gyration as a share of a length. Flying wing: the shares of the 1.56 kg flying
 wing of Beard and McLain, *Small Unmanned Aircraft* (2012), table E.1 (0.1147, 0.0576 and 0.1712
 kg m2 at 1.42 m span and 0.33 m chord). Conventional: own estimate for light models with the pack in
-the nose; roll within 30 % of the example trainer. Spread (one standard deviation): 25 %.
+the nose; roll within 30 % of the example trainer. Spread (one standard deviation): 20 %.
 """
 
 from __future__ import annotations
@@ -13,7 +13,6 @@ from typing import NamedTuple
 from overarm.errors import Problem, UnphysicalError
 from overarm.physics.rigid_body import Mass
 
-SPREAD_SHARE = 0.25
 WING_ROLL, WING_PITCH, WING_YAW_OF_SUM = 0.0363, 0.339, 0.994
 PLANE_ROLL, PLANE_PITCH, PLANE_YAW_OF_SUM = 0.0255, 0.12, 0.95
 PRODUCT_OF_ROLL = 0.013

@@ -14,13 +14,12 @@ import numpy.typing as npt
 
 from overarm.describe.derived.cache import Figures, kept
 from overarm.errors import InputError, Problem
-from overarm.physics.motor import Motor, Pack, driving_torque, loaded_volts, motor_current
+from overarm.physics.motor import Motor, Pack, driving_torque, loaded_volts, motor_current, pack_current
 from overarm.physics.propeller import Propeller, shaft_torque, spin_energy, thrust, tip_speed
 
 Floats = npt.NDArray[np.float64]
 
 RPM_PER_RADPS = 30.0 / math.pi
-WATCHED_TIP_MPS = (25.0, 60.0)
 
 
 class Match(NamedTuple):
@@ -94,7 +93,7 @@ def _root(surplus: Callable[[float], float], fastest_radps: float) -> Figures:
 def _at(drive: Drive, throttle: float, airspeed_mps: float, spin_radps: float) -> Match:
     turns = spin_radps / (2.0 * math.pi)
     propeller, table = drive.propeller, drive.table
-    amps = throttle * motor_current(drive.motor, drive.pack, throttle, spin_radps)
+    amps = pack_current(drive.motor, drive.pack, throttle, spin_radps)
     return Match(
         throttle=throttle,
         rpm=spin_radps * RPM_PER_RADPS,

@@ -1,17 +1,18 @@
-"""How long the disc can reach the hand after release, and the tilt that starts the model by itself."""
+"""How long the disc can reach the hand after release."""
 
 from __future__ import annotations
 
-import math
 from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 from scipy.special import ndtri
 
-from overarm.air import GRAVITY_MPS2
+Floats = npt.NDArray[np.float64]
 
 GRID = 400
 LEAST_DECELERATION_MPS2 = 0.5
+CLEAR_MARGIN_M = 0.05  # beyond the disc, as the flight has it
 
 
 class Arm(NamedTuple):
@@ -25,6 +26,7 @@ class Arm(NamedTuple):
     deceleration_log_sd: float = 0.45
     lag_mps: float = 0.4
     lag_sd_mps: float = 0.3
+    speed_mps: float = 8.0  # of the release
 
 
 class HandReach(NamedTuple):
@@ -36,31 +38,33 @@ class HandReach(NamedTuple):
     p999_s: float
 
 
-def clear_times(arm: Arm, grip_to_disc_m: float, margin_m: float = 0.05) -> HandReach:
+def time_to_clear_s(way_m: float, speed_mps: Floats, slowing_mps2: Floats, lag_mps: Floats) -> Floats:
+    """Return the seconds from release until the disc is ``way_m`` ahead of the hand, for many throws at once.
+
+    Parameters: way from the hand to where it is clear [m]; speed of release [m/s]; deceleration of the
+    hand [m/s2]; speed by which it lags at release [m/s]. The same as `overarm.physics.hand.clear_time`.
+    Equation: ``lag t + a t^2/2 = way`` while the hand moves; once it has stopped,
+    ``v t - v_h^2/(2 a) = way`` with v_h = v - lag.
+    """
+    lag = np.minimum(lag_mps, speed_mps)
+    moving_s = 2.0 * way_m / (lag + np.sqrt(lag * lag + 2.0 * slowing_mps2 * way_m))
+    stop_s = (speed_mps - lag) / slowing_mps2
+    stopped_s = (way_m + 0.5 * slowing_mps2 * stop_s * stop_s) / speed_mps
+    return np.asarray(np.where(moving_s <= stop_s, moving_s, stopped_s))
+
+
+def clear_times(arm: Arm, grip_to_disc_m: float, margin_m: float = CLEAR_MARGIN_M) -> HandReach:
     """Return the clear times [s] of a pusher's disc, without thrust.
 
     Parameters: the arm; distance along the body from grip to disc [m]; further distance that counts
-    as clear [m]. Equation: ``dv t + a t^2/2 = grip_to_disc + margin``, solved for t on an even grid
-    of quantiles of a and dv. Source: own estimate of the arm (no public data); kinematics any textbook.
+    as clear [m]. Equation: that of `time_to_clear_s` on an even grid of quantiles of deceleration and
+    lag. Source: own estimate of the arm (no public data); kinematics any textbook.
     """
     quantiles = ndtri((np.arange(GRID) + 0.5) / GRID)
     slowing = np.maximum(
         LEAST_DECELERATION_MPS2, arm.deceleration_mps2 * np.exp(arm.deceleration_log_sd * quantiles)
     )[:, None]
     lag = np.maximum(0.0, arm.lag_mps + arm.lag_sd_mps * quantiles)[None, :]
-    way_m = max(0.0, grip_to_disc_m + margin_m)
-    times = (np.sqrt(lag * lag + 2.0 * slowing * way_m) - lag) / slowing
+    times = time_to_clear_s(grip_to_disc_m + margin_m, np.full((1, 1), arm.speed_mps), slowing, lag)
     p50, p95, p99, p999 = (float(value) for value in np.quantile(times, [0.5, 0.95, 0.99, 0.999]))
     return HandReach(p50, p95, p99, p999)
-
-
-def self_start_tilt(level_mps2: float, board_tilt_rad: float, bias_mps2: float = 0.0) -> float | None:
-    """Return the nose-up angle [rad] at which a held model starts by itself; None if there is none.
-
-    Parameters: jerk level [m/s2] of a sensor that feels gravity; nose-up tilt of the board [rad];
-    bias [m/s2]. Equation: ``g sin(angle + tilt) + bias = level``. Source: statics.
-    """
-    share = (level_mps2 - bias_mps2) / GRAVITY_MPS2
-    if share > 1.0:
-        return None
-    return math.asin(max(-1.0, share)) - board_tilt_rad
