@@ -14,11 +14,12 @@ from overarm.flight.outcomes import COLUMNS, HELP, SUMMARY, Outcome
 from overarm.odds.assess import Known, assess, clean_share
 from overarm.odds.finding import Finding
 from overarm.odds.format import percent, plain_percent, with_interval
-from overarm.odds.intervals import Interval
-from overarm.odds.links import CHAIN, LaunchFigures, chain, weakest
+from overarm.odds.intervals import Interval, Worlds, clustered, wilson
+from overarm.odds.links import CHAIN, LaunchFigures, chain, link_interval, weakest
 from overarm.odds.result import Campaign, Inputs, OddsResult, low_points
 from overarm.odds.sensitivity import Draws, Measurable, contributions, measure_next
 from overarm.odds.words import answer
+from overarm.sheets.answer import chain_data
 
 FIGURES = LaunchFigures("throw-started", 5.0, 0.08, 30.0, 5.0)
 
@@ -91,6 +92,28 @@ def test_chain_worked_by_hand() -> None:
     assert "computation" not in links
     assert np.prod([link.odds for link in links.values()]) == pytest.approx(0.54)
     assert weakest(table, tuple(links.values()), FIGURES).name == "stall"
+
+
+def test_interval_of_a_link_counts_worlds() -> None:
+    """A link that half of the worlds always break, seen by those that got there: 20 worlds, not 500."""
+    table = np.zeros(600, SUMMARY)
+    table["world"] = np.arange(600) // 25
+    table["outcome"][:100] = Outcome.HAND_AT_RISK  # four worlds do not get to the stall
+    table["outcome"][100:350] = Outcome.STALLED
+    found = link_interval(table, "stall")
+    assert found.share == pytest.approx(0.5)
+    assert found == clustered(Worlds(np.repeat([0.0, 25.0], 10), np.full(20, 25.0)))
+    assert found.width > 3.0 * wilson(250.0, 500.0).width
+    table["outcome"] = Outcome.HAND_AT_RISK
+    assert link_interval(table, "stall")[:3] == (1.0, 0.0, 1.0)
+    with pytest.raises(ValueError, match="no link"):
+        link_interval(table, "string")
+
+
+def test_sheet_says_as_much_of_a_link_as_the_worlds_back() -> None:
+    """500 launches in 20 worlds never broke the hand: 20 worlds do not back ">99 %"."""
+    links = {link.name: link.words for link in chain_data(result_of(500)).links}
+    assert links["hand"] == "99 %"
 
 
 def test_chain_when_nothing_gets_through() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy.stats import betabinom, binomtest
+from scipy.stats import betabinom, binomtest, multivariate_normal, norm
 
 from overarm.odds.intervals import (
     Interval,
@@ -14,6 +14,8 @@ from overarm.odds.intervals import (
     design_effect,
     effective_launches,
     exact,
+    figure_likeness,
+    tail_likeness,
     wilson,
 )
 from overarm.odds.layers import likeness, spread_of_odds
@@ -111,6 +113,51 @@ def test_without_failures_each_world_counts_once() -> None:
     assert effective_launches(worlds) == pytest.approx(400.0, rel=0.01)
     assert clustered(worlds).low == pytest.approx(1.0 / (1.0 + 1.96**2 / 400.0), abs=2e-4)
     assert spread_of_odds(worlds)[:4] == (1.0, 1.0, 1.0, 0.0)
+
+
+@pytest.mark.parametrize(("r", "share"), [(0.0, 1e-3), (0.3, 1e-2), (0.5, 1e-3), (0.9, 0.05)])
+def test_likeness_of_a_tail_against_the_bivariate_normal(r: float, share: float) -> None:
+    """Owen's function against scipy's integration of the bivariate normal."""
+    edge = norm.ppf(share)
+    both = multivariate_normal.cdf([edge, edge], cov=[[1.0, r], [r, 1.0]])
+    expected = (both - share**2) / (share * (1.0 - share))
+    assert tail_likeness(r, share) == pytest.approx(expected, abs=2e-6)
+
+
+def test_likeness_of_a_tail_at_its_ends() -> None:
+    """At the middle: 2 arcsin(r)/pi (Sheppard 1899). Always alike: 1. A tail is less alike."""
+    assert tail_likeness(0.6, 0.5) == pytest.approx(2.0 * np.arcsin(0.6) / np.pi)
+    assert tail_likeness(1.0, 1e-3) == pytest.approx(1.0)
+    assert tail_likeness(0.5, 1e-3) < 0.1
+    with pytest.raises(ValueError, match="must lie"):
+        tail_likeness(0.5, 0.0)
+
+
+def test_likeness_of_a_figure() -> None:
+    """Half of the variance shared by a world: 0.5; the same for any rising function of the figure."""
+    rng = np.random.default_rng(9)
+    world = np.repeat(np.arange(400), 25)
+    figure = rng.standard_normal(400)[world] + rng.standard_normal(10_000)
+    assert figure_likeness(figure, world) == pytest.approx(0.5, abs=0.04)
+    assert figure_likeness(np.exp(3.0 * figure), world) == pytest.approx(figure_likeness(figure, world))
+    assert figure_likeness(rng.standard_normal(10_000), world) < 0.02
+    assert figure_likeness(world.astype(np.float64), world) == pytest.approx(1.0)
+    assert figure_likeness(np.ones(10_000), world) == 0.0
+    assert figure_likeness(np.ones(3), np.arange(3)) == 1.0
+    assert figure_likeness(np.ones(0), np.arange(0)) == 1.0
+
+
+def test_bound_on_a_rare_event_covers_as_often_as_it_says() -> None:
+    """One in 500, the tail of a figure that worlds half share: the one-sided 95 % bound covers it."""
+    rng = np.random.default_rng(12)
+    world, edge, covered = np.repeat(np.arange(80), 25), norm.isf(0.002), 0
+    for _ in range(300):
+        figure = np.sqrt(0.5) * rng.standard_normal(80)[world] + np.sqrt(0.5) * rng.standard_normal(2000)
+        event = figure > edge
+        alike = tail_likeness(figure_likeness(figure, world), 0.002)
+        told = effective_launches(by_world(event, world), 0.90, alike)
+        covered += exact(event.mean() * told, told, 0.90).high >= 0.002
+    assert covered / 300 >= 0.94
 
 
 def test_one_world_says_next_to_nothing() -> None:

@@ -16,19 +16,25 @@ from overarm.flight.groups import CLEAR_MARGIN_M
 from overarm.flight.outcomes import Outcome
 from overarm.odds.facts import Facts, cue_lag_s, detection_lead_s, draw_back, gate_time_s, peak_push_mps2
 from overarm.odds.finding import Finding, graded
-from overarm.odds.intervals import exact
+from overarm.odds.intervals import by_world, effective_launches, exact, figure_likeness, tail_likeness
 
 CLEAR_QUANTILE = 0.999
 CLEAR_EXTRA_S = 0.10
+ROUNDING_S = 5e-4
 HAND_GAP_M = 0.15
 SAMPLES = 20_000
 DETECTION_SD_S = 0.05  # of the time from detection to release, unmeasured
 MOST_HANDS_AT_RISK = 1e-3
+ONE_SIDED = 0.90  # two-sided level of a one-sided bound of 95 %
 SIDE_GAP_M = 0.10
+CLOSE_MPS2 = 1.5  # what noise, sway, tilt and another draw-back may add; own estimate
 
 
 def draw_back_fires(facts: Facts) -> Finding:
-    """The draw-back of the arm against level and dwell: a cue that fires there starts the wait early."""
+    """The draw-back of the arm against level and dwell: a cue that fires there starts the wait early.
+
+    Watch, too, if 1.5 m/s² less of a level would be passed for the dwell: another throw fires it.
+    """
     if facts.style != "throw-started":
         return Finding("draw-back", "good", "The throw is not what fires the cue.", {})
     peak, above = draw_back(facts)
@@ -36,7 +42,12 @@ def draw_back_fires(facts: Facts) -> Finding:
     level = facts.cue.level_mps2
     said = f"Turning round at the end of the draw-back feels like {peak:.1f} m/s²; the level is {level:.3g}"
     if above < facts.cue.dwell_s:
-        return Finding("draw-back", "good", f"{said}: it does not fire the cue.", numbers)
+        lower = facts.cue._replace(level_mps2=level - CLOSE_MPS2)
+        if draw_back(facts._replace(cue=lower)).above_s < facts.cue.dwell_s:
+            return Finding("draw-back", "good", f"{said}: it does not fire the cue.", numbers)
+        return Finding(
+            "draw-back", "watch", f"{said}: it comes close; in some launches it fires early.", numbers
+        )
     early = f"it fires the cue {numbers['lead_s']:.2f} s before release, before the throw itself"
     return Finding("draw-back", "watch", f"{said}: {early}. The wait counts from there.", numbers)
 
@@ -81,7 +92,7 @@ def clear_slack(facts: Facts) -> Finding:
         )
     clear = clear_time_s(facts)
     slack = wait - clear
-    word = graded(slack, CLEAR_EXTRA_S - 5e-4, 0.0)
+    word = graded(slack, CLEAR_EXTRA_S - ROUNDING_S, 0.0)
     sentence = f"999 of 1000 hands are clear {clear:.2f} s after detection; the motor waits {wait:.2f} s."
     if word != "good":
         sentence += f" At least {clear + CLEAR_EXTRA_S:.2f} s is wanted, since nobody knows that tail well."
@@ -110,32 +121,46 @@ def _hand_beside_disc(facts: Facts) -> Finding:
     return Finding("clear slack", "watch", words, numbers)
 
 
+def most_hands_at_risk(table: NDArray[np.void], risky: NDArray[np.bool_]) -> float:
+    """Return the largest share of launches with a hand at risk that the launches still allow, one-sided 95 %.
+
+    Launches of one world are alike, but a handful of events does not show how much. What decides them, the
+    time from a clear hand to the first turn, is known in every launch and shows it: its correlation within
+    worlds, carried to its tail of one in 1000.
+    """
+    slack = table[(table["clear_s"] >= 0.0) & (table["first_spin_s"] >= 0.0)]
+    alike = figure_likeness(slack["first_spin_s"] - slack["clear_s"], slack["world"])
+    worlds = by_world(risky, table["world"])
+    told = effective_launches(worlds, ONE_SIDED, tail_likeness(alike, MOST_HANDS_AT_RISK))
+    return exact(float(np.mean(risky)) * told, told, ONE_SIDED).high
+
+
 def hand_as_flown(table: NDArray[np.void], style: str, pusher: bool) -> Finding | None:
     """Return the finding on hand and disc over all launches that were flown.
 
-    Stop: the disc turned within reach of a hand in more than one launch of 1000. Not known: too few
-    launches to say that it did not. Watch: in one launch of 1000 less than 0.10 s lay between a clear hand
-    and the first turn. None where no disc passes a hand.
+    A start in the hand before the throw counts too. Stop: the disc turned within reach of a hand in more
+    than one launch of 1000. Not known: too few launches to say that it did not. Watch: in one launch of 1000
+    less than 0.10 s lay between a clear hand and the first turn. None where no disc passes a hand.
     """
     if style == "line-launched" or not pusher or not len(table):
         return None
-    risky = int(np.sum(table["outcome"] == Outcome.HAND_AT_RISK))
+    at_risk = np.isin(table["outcome"], (Outcome.HAND_AT_RISK, Outcome.FALSE_START))
+    risky = int(np.sum(at_risk))
     numbers = {"at_risk": float(risky), "launches": float(len(table))}
-    name, many = "hand and disc, as flown", f"{risky:,} of {len(table):,} launches"
+    name = "hand and disc, as flown"
+    said = f"In the model the disc turned near a hand in {risky:,} of {len(table):,} launches"
     if risky / len(table) > MOST_HANDS_AT_RISK:
-        words = f"The disc turned within reach of a hand in {many}; one of 1000 is the most."
-        return Finding(name, "stop", words, numbers, combined=True)
+        return Finding(name, "stop", f"{said}; one of 1000 is the most.", numbers, combined=True)
     both = table[(table["clear_s"] >= 0.0) & (table["first_spin_s"] >= 0.0)]
-    if exact(risky, len(table), 0.90).high > MOST_HANDS_AT_RISK or not len(both):
-        words = (
-            f"The disc turned within reach of a hand in {many}. More launches must show whether that is less "
-            "than one of 1000."
-        )
+    most = most_hands_at_risk(table, at_risk)
+    numbers |= {"most_share": most}
+    if most > MOST_HANDS_AT_RISK or not len(both):
+        words = f"{said}. More launches must show whether that is less than one of 1000."
         return Finding(name, "not known", words, numbers, combined=True)
     slack = float(np.quantile(both["first_spin_s"] - both["clear_s"], 1.0 - CLEAR_QUANTILE))
-    word = graded(slack, CLEAR_EXTRA_S, -math.inf)
+    word = graded(slack, CLEAR_EXTRA_S - ROUNDING_S, -math.inf)
     words = (
-        f"The disc turned within reach of a hand in {many}. In all but one of 1000 the hand was clear "
-        f"{slack:.2f} s or more before the first turn; {CLEAR_EXTRA_S:.2f} s is wanted."
+        f"{said}, and in all but one of 1000 the hand was clear {slack:.2f} s or more before the first turn; "
+        f"{CLEAR_EXTRA_S:.2f} s is wanted. How a hand moves after release is a guess of the model."
     )
     return Finding(name, word, words, numbers | {"slack_s": slack}, combined=True)

@@ -15,9 +15,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 LEVEL = 0.95
-# With fewer failures (or successes) than this the likeness within worlds cannot be seen; each world
-# then counts as one launch.
+# With fewer failures (or successes) than this the likeness within worlds cannot be seen in them; each
+# world then counts as one launch, unless a figure behind the event shows the likeness.
 FEWEST_TO_SEE_LIKENESS = 10
+FEW_WORLDS = 100  # with fewer an interval is rough
 
 
 class Interval(NamedTuple):
@@ -112,12 +113,16 @@ def design_effect(worlds: Worlds) -> float:
     return variance / (share * (1.0 - share) / total)
 
 
-def effective_launches(worlds: Worlds, level: float = LEVEL) -> float:
+def effective_launches(worlds: Worlds, level: float = LEVEL, rare_likeness: float = 1.0) -> float:
     """Return the number of launches on their own that tell as much as these launches in worlds.
 
+    ``rare_likeness`` [0..1] is how alike two launches of one world are in an event that is too rare to show
+    it: 1, each world counts once, if nobody knows; see `tail_likeness`.
+
     Equation: ``n/deff (z/t)^2``, t with one degree of freedom fewer than worlds; deff is kept between
-    one and the size of a world, and is that size where too few launches failed (or were clean) to
-    see the likeness. Source: E. L. Korn & B. I. Graubard (1998), Survey Methodology 24, 193.
+    one and the size of a world. Where too few launches failed (or were clean) to see the likeness it is
+    ``1 + (size - 1) likeness``, or what little can be seen if that is more.
+    Source: E. L. Korn & B. I. Graubard (1998), Survey Methodology 24, 193; L. Kish (1965), Survey Sampling.
     """
     from scipy.special import ndtri, stdtrit
 
@@ -126,15 +131,66 @@ def effective_launches(worlds: Worlds, level: float = LEVEL) -> float:
         return 1.0
     total, clean = float(worlds.launches.sum()), float(worlds.clean.sum())
     largest = max(1.0, total / count)
-    rare = min(clean, total - clean) < FEWEST_TO_SEE_LIKENESS
-    effect = largest if rare else min(max(design_effect(worlds), 1.0), largest)
+    seen = design_effect(worlds) if 0.0 < clean < total else 1.0
+    if min(clean, total - clean) < FEWEST_TO_SEE_LIKENESS:
+        seen = max(seen, 1.0 + (largest - 1.0) * rare_likeness)
     z = float(ndtri(0.5 + 0.5 * level))
     t = float(stdtrit(count - 1, 0.5 + 0.5 * level))
-    return max(1.0, total / effect * (z / t) ** 2)
+    return max(1.0, total / min(max(seen, 1.0), largest) * (z / t) ** 2)
+
+
+def figure_likeness(values: NDArray[np.float64], world: NDArray[np.integer]) -> float:
+    """Return the correlation of a figure in two launches of one world, of its normal scores.
+
+    Equation: each value becomes the normal quantile of its rank; then analysis of variance,
+    ``(B - W)/(B + (n0 - 1) W)`` as in `overarm.odds.layers.likeness`; below zero it is taken as zero.
+    1 if there is nothing to see it by. Source: R. A. Fisher (1925), Statistical Methods, chapter 7.
+    """
+    from scipy.special import ndtri
+
+    _, place = np.unique(world, return_inverse=True)
+    size = np.bincount(place).astype(np.float64)
+    count, total = len(size), float(len(values))
+    if count < 2 or total <= count:
+        return 1.0
+    _, rank, ties = np.unique(values, return_inverse=True, return_counts=True)
+    middle = np.cumsum(ties) - 0.5 * ties
+    scores = np.asarray(ndtri(middle[rank] / total))
+    scores = scores - scores.mean()
+    means = np.bincount(place, weights=scores) / size
+    between = float(size @ means**2) / (count - 1.0)
+    within = float(np.sum((scores - means[place]) ** 2)) / (total - count)
+    usual = (total - float(size @ size) / total) / (count - 1.0)
+    below = between + (usual - 1.0) * within
+    return max(0.0, (between - within) / below) if below > 0.0 else 0.0
+
+
+def tail_likeness(correlation: float, share: float) -> float:
+    """Return how alike two launches are in a rare event, from the figure whose tail it is.
+
+    Parameters: correlation of the figure in two launches of one world [0..1]; share of the launches in
+    the tail. Equation: correlation of two events ``x > h`` of a bivariate normal,
+    ``(P - q^2)/(q (1 - q))`` with ``P = q - 2 T(h, sqrt((1 - r)/(1 + r)))``, T Owen's function.
+    Source: D. B. Owen (1956), Ann. Math. Stat. 27, 1075. The tails of other pairs may be more alike.
+    """
+    from scipy.special import ndtri, owens_t
+
+    if not 0.0 < share < 1.0:
+        raise ValueError(f"the share {share} must lie between 0 and 1")
+    r = min(max(correlation, 0.0), 1.0)
+    both = share - 2.0 * float(owens_t(-float(ndtri(share)), math.sqrt((1.0 - r) / (1.0 + r))))
+    return min(1.0, max(0.0, (both - share * share) / (share * (1.0 - share))))
 
 
 def clustered(worlds: Worlds, level: float = LEVEL) -> Interval:
-    """Return the score interval of the share over all launches, for launches in worlds."""
+    """Return the interval of the share over all launches, for launches in worlds.
+
+    The score interval; with fewer than `FEW_WORLDS` worlds the exact one too, whichever end lies further out.
+    """
     trials = effective_launches(worlds, level)
     share = float(worlds.clean.sum()) / float(worlds.launches.sum())
-    return wilson(share * trials, trials, level)
+    score = wilson(share * trials, trials, level)
+    if len(worlds.launches) >= FEW_WORLDS:
+        return score
+    sure = exact(share * trials, trials, level)
+    return Interval(share, min(score.low, sure.low), max(score.high, sure.high), level)

@@ -1,8 +1,9 @@
 """The launch as a chain: the odds of each link, and the weakest one in a sentence.
 
-Each outcome breaks exactly one link. The odds of a link are those of the launches that got that far,
-in the order in which outcomes are judged (people first). Hence their product is the share of clean
-launches, exactly.
+Each outcome breaks exactly one link. The odds of a link are those of the launches that got that far.
+The order is that of judging (people first), save that outcomes which break the same part stand
+together: no start with false start, dipped with grounded. Any order makes the product of the odds the
+share of clean launches, exactly.
 """
 
 from __future__ import annotations
@@ -15,10 +16,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from overarm.flight.outcomes import Outcome
+from overarm.odds.intervals import Interval, by_world, clustered
 
 Table = NDArray[np.void]
 
-# In the order of judging: name, the outcomes that break it.
+# Name, and the outcomes that break it.
 CHAIN: tuple[tuple[str, tuple[Outcome, ...]], ...] = (
     ("computation", (Outcome.FAILED_NUMERICALLY,)),
     ("hand", (Outcome.HAND_AT_RISK,)),
@@ -96,6 +98,19 @@ def chain(table: Table, style: str) -> tuple[Link, ...]:
             links.append(Link(name, reached, failed, 1.0 - failed / reached if reached else 1.0))
         reached -= failed
     return tuple(links)
+
+
+def link_interval(table: Table, name: str) -> Interval:
+    """Return the odds of a link with their interval, launches in worlds; all of 0 to 1 if none got there."""
+    reached = np.ones(len(table), dtype=bool)
+    for before, outcomes in CHAIN:
+        broken = np.isin(table["outcome"], outcomes)
+        if before == name:
+            if not reached.any():
+                return Interval(1.0, 0.0, 1.0)
+            return clustered(by_world(~broken[reached], table["world"][reached]))
+        reached &= ~broken
+    raise ValueError(f"{name} is no link of the chain")
 
 
 def _median(rows: Table, name: str) -> float:

@@ -27,10 +27,9 @@ def answer_of(result: OddsResult, date: str) -> Answer:
 def chain_data(result: OddsResult) -> ChainData:
     """Return the chain of links and the sentence about the weakest."""
     from overarm.odds.format import percent
-    from overarm.odds.intervals import wilson
+    from overarm.odds.links import link_interval
 
     links = tuple(
-        Link(link.name, link.odds, percent(wilson(link.reached - link.failed, max(link.reached, 1))))
-        for link in result.links
+        Link(link.name, link.odds, percent(link_interval(result.table, link.name))) for link in result.links
     )
     return ChainData(links, result.weakest_link.sentence)

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from overarm.describe.derived.figures import thrust_exponent
+from overarm.flight.groups import to_ten_metres
 from overarm.sheets.fan import Obstacle
 from overarm.sheets.plan import Plan, Settings
 from overarm.sheets.wording import fixed, opened, trimmed
@@ -132,8 +133,6 @@ def plan_of(setup: Setup, derived: Derived, inputs: Inputs, table: NDArray[np.vo
     speed, spread = _speed(setup, table)
     air, hand = inputs.base["air"][0], inputs.base["hand"][0]
     wind = float(air["wind_10m_mps"])
-    day = setup.day.wind_mps
-    lift = wind / day.value if day.value else 1.0  # from the height of the card to 10 m
     return Plan(
         name=setup.name,
         style=setup.style,
@@ -157,7 +156,7 @@ def plan_of(setup: Setup, derived: Derived, inputs: Inputs, table: NDArray[np.vo
         speed_sd_mps=spread,
         release_height_m=float(hand["height_m"]),
         wind_10m_mps=wind,
-        wind_sd_mps=day.spread * lift,
+        wind_sd_mps=setup.day.wind_mps.spread * to_ten_metres(setup),
         wind_angle_rad=float(air["wind_angle_rad"]),
         roughness_m=float(air["roughness_m"]),
         obstacles=tuple(
