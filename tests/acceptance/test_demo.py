@@ -38,7 +38,7 @@ def test_the_first_is_sound_and_the_second_is_not(shown: str) -> None:
     sound, trap = shown.split("A trap:")
     assert share(sound, "Odds of a clean launch:") > 90
     assert share(trap, "Odds of a clean launch:") < 85
-    assert "good: the race." in sound
+    assert "watch: the race." in sound
     assert "stop: the race." in trap
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import jsonschema
@@ -16,12 +17,14 @@ from overarm.odds.finding import Finding
 from overarm.odds.format import percent, plain_percent, with_interval
 from overarm.odds.intervals import Interval, Worlds, clustered, wilson
 from overarm.odds.links import CHAIN, LaunchFigures, chain, link_interval, weakest
+from overarm.odds.names import plain_name
 from overarm.odds.result import Campaign, Inputs, OddsResult, low_points
 from overarm.odds.sensitivity import Draws, Measurable, contributions, measure_next
 from overarm.odds.words import answer
 from overarm.sheets.answer import chain_data
 
 FIGURES = LaunchFigures("throw-started", 5.0, 0.08, 30.0, 5.0)
+NO_DRAWS = Draws((), (), np.zeros((0, 0)))
 
 
 def made_up(launches: int = 10_000, seed: int = 2) -> tuple[NDArray[np.void], Draws]:
@@ -63,6 +66,12 @@ def result_of(launches: int = 10_000) -> OddsResult:
         ),
     )
     return assess(campaign, table, draws, known)
+
+
+def assessed(table: NDArray[np.void], draws: Draws = NO_DRAWS) -> OddsResult:
+    worlds = len(np.unique(table["world"]))
+    campaign = Campaign(len(table), worlds, 1, "0.1.0", "ab" * 32, "all were flown", False)
+    return assess(campaign, table, draws, Known(FIGURES, Inputs(4, ("mass",), {"thrower.slip": "5 %"})))
 
 
 def with_outcomes(counts: dict[Outcome, int]) -> NDArray[np.void]:
@@ -120,7 +129,12 @@ def test_chain_when_nothing_gets_through() -> None:
     table = with_outcomes({Outcome.HAND_AT_RISK: 5})
     links = chain(table, "throw-started")
     assert next(link.odds for link in links if link.name == "hand") == 0.0
-    assert all(link.odds == 1.0 for link in links if link.name != "hand")
+    assert all(link.odds is None for link in links[1:])
+    assert np.prod([link.odds for link in links if link.odds is not None]) == 0.0
+    assert weakest(table, links, FIGURES).name == "hand"
+    found = assessed(table)
+    assert found.to_dict()["links"][-1]["odds"] is None
+    assert re.search(r"ceiling +- +not reached\n", answer(found))
 
 
 def test_the_links_of_a_style() -> None:
@@ -249,12 +263,35 @@ def test_answer_in_words() -> None:
     assert max(len(line) for line in text.splitlines()) <= 110
 
 
+def test_few_worlds_are_named_and_silence_is_explained() -> None:
+    few, many = result_of(500), result_of(2500)
+    assert few.headline.endswith("; only 20 worlds: treat the interval as rough, run 10,000")
+    assert "only" not in many.headline
+    silent = answer(assessed(made_up(500)[0]))
+    assert "500 launches cannot tell what to measure first; run 10,000." in silent
+    assert "Measure next:" not in silent
+    assert "cannot tell what" not in answer(few)  # it found one all the same
+    assert "No single measurement" in answer(assessed(made_up()[0]))
+    assert "mean over all launches" in " ".join(answer(many).split())
+
+
+def test_inputs_have_plain_names() -> None:
+    assert plain_name("thrower.release_speed_scatter") == "a faster throw than this person's mean"
+    assert plain_name("airframe.warp").endswith("(the tool's own guess)")
+    assert plain_name("airframe.board.tilt") == "airframe, board, tilt"
+    table, draws = made_up()
+    names = ("mass", "tilt", "wind", "thrower.slip")
+    found = assessed(table, draws._replace(names=names))
+    (item,) = (item for item in found.contributions if item.name == "thrower.slip")
+    assert f"a grip that slips: {-item.points_per_sd:+.1f} points for each sd (5 %)" in answer(found)
+
+
 def test_few_launches_claim_little() -> None:
     text = answer(result_of(25))
     assert "Too few launches" in text
     assert "in 1 world, seed" in text
     assert "\n\n\n" not in text
-    assert "more launches do not" in answer(result_of(1000))
+    assert "more launches do not" in " ".join(answer(result_of(1000)).split())
 
 
 def test_nothing_flown_is_no_answer() -> None:

@@ -91,6 +91,19 @@ def test_interval_covers_as_often_as_it_says() -> None:
     assert narrow / 500 < 0.75  # launches taken as independent claim too much
 
 
+@pytest.mark.parametrize(("a", "b"), [(1.0, 0.25), (2.0, 0.2), (0.3, 0.3), (0.2, 0.02), (4.0, 1.0)])
+def test_twenty_worlds_still_cover(a: float, b: float) -> None:
+    """400 campaigns of 20 worlds whose odds differ widely: nine of ten intervals at least hold the truth."""
+    rng = np.random.default_rng(3)
+    clean = rng.binomial(25, rng.beta(a, b, (400, 20))).astype(np.float64)
+    size = np.full(20, 25.0)
+    ends = np.array([clustered(Worlds(row, size))[1:3] for row in clean])
+    truth = a / (a + b)
+    assert np.mean((ends[:, 0] <= truth) & (truth <= ends[:, 1])) >= 0.90
+    score = [wilson(row.sum(), 500.0)[1:3] for row in clean]
+    assert np.mean([low <= truth <= high for low, high in score]) < 0.75  # if worlds were launches
+
+
 def test_spread_of_odds_finds_the_beta_distribution_that_made_it() -> None:
     """Beta(4, 1) has its 5th, 50th and 95th percentile at q^(1/4)."""
     clean = betabinom.rvs(25, 4.0, 1.0, size=8000, random_state=7).astype(np.float64)

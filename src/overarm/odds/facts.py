@@ -49,6 +49,7 @@ class Throw(NamedTuple):
     line_time_s: float  # line: from let-go to the hook point
     gate_mps: float  # speed gate; 0: none
     speed_delay_s: float
+    speed_spread_mps: float = 0.0  # how far off the mean speed may be
 
 
 class Power(NamedTuple):

@@ -84,6 +84,7 @@ def _throw(setup: Setup, mass_kg: float) -> Throw:
         line_time_s=by_line.time_s if by_line else 0.0,
         gate_mps=gate.value if gate is not None else 0.0,
         speed_delay_s=board.speed_delay_s,
+        speed_spread_mps=card.release_speed_mps.spread if card is not None else 0.0,
     )
 
 

@@ -12,6 +12,7 @@ from overarm.odds.findings import findings
 from overarm.odds.links import LaunchFigures
 from overarm.odds.result import Inputs
 from overarm.odds.sensitivity import Measurable
+from overarm.units import Dimension, from_si
 
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
@@ -39,6 +40,7 @@ class Entry(NamedTuple):
 
     quantity: Quantity
     measured_spread: float  # what its spread would be, once measured
+    dimension: Dimension | None  # None: a factor
 
 
 def _field(card: Any, key: str) -> tuple[Quantity, Amount] | None:
@@ -62,12 +64,31 @@ def entry_of(setup: Setup, name: str) -> Entry | None:
             return None
     if name in COMPUTED:
         computed: Quantity = getattr(card, COMPUTED[name])()
-        return Entry(computed, COMPUTED_SHARE[name] * computed.value)
+        return Entry(computed, COMPUTED_SHARE[name] * computed.value, None)
     found = _field(card, key)
     if found is None:
         return None
     quantity, accepts = found
-    return Entry(quantity, accepts.parse({"value": quantity.text, "known": "measured"}).spread)
+    measured = accepts.parse({"value": quantity.text, "known": "measured"})
+    return Entry(quantity, measured.spread, accepts.dimension)
+
+
+def one_sd(setup: Setup, rules: Rules) -> dict[str, str]:
+    """Return one standard deviation of the inputs that a card names, as a person writes it: "0.8 m/s"."""
+    said = {}
+    for item in rules.inputs:
+        entry = entry_of(setup, item.name) or entry_of(setup, item.name.removesuffix("_scatter"))
+        if entry is None:
+            continue
+        quantity = entry.quantity
+        if item.layer == "varies":
+            said[item.name] = quantity.text
+        elif quantity.kind == "lognormal":
+            said[item.name] = f"{100.0 * quantity.spread / quantity.value:.2g} %"
+        elif entry.dimension is not None:
+            unit = quantity.text.lstrip("+-.0123456789eE").strip()
+            said[item.name] = from_si(quantity.spread, entry.dimension, unit, 2)
+    return said
 
 
 def drawn_inputs(setup: Setup, rules: Rules) -> Inputs:
@@ -88,7 +109,7 @@ def drawn_inputs(setup: Setup, rules: Rules) -> Inputs:
         count += 1
         if entry is None or entry.quantity.known != "measured":
             guessed.append(item.name)
-    return Inputs(count, tuple(guessed))
+    return Inputs(count, tuple(guessed), one_sd(setup, rules))
 
 
 def guesswork(setup: Setup, rules: Rules) -> tuple[Inputs, tuple[Measurable, ...]]:

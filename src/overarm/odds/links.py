@@ -45,7 +45,7 @@ class Link(NamedTuple):
     name: str
     reached: int
     failed: int
-    odds: float
+    odds: float | None  # None: no launch reached it
 
 
 class LaunchFigures(NamedTuple):
@@ -87,7 +87,7 @@ def chain(table: Table, style: str) -> tuple[Link, ...]:
     Returns
     -------
     tuple of Link
-        Equation: ``odds = 1 - failed/reached``; a link that no launch reached has odds of 1.
+        Equation: ``odds = 1 - failed/reached``; a link that no launch reached has none.
     """
     counts = np.bincount(table["outcome"], minlength=len(Outcome))
     reached = len(table)
@@ -95,7 +95,7 @@ def chain(table: Table, style: str) -> tuple[Link, ...]:
     for name, outcomes in CHAIN:
         failed = int(sum(counts[outcome] for outcome in outcomes))
         if _shown(name, failed, style):
-            links.append(Link(name, reached, failed, 1.0 - failed / reached if reached else 1.0))
+            links.append(Link(name, reached, failed, 1.0 - failed / reached if reached else None))
         reached -= failed
     return tuple(links)
 
@@ -224,8 +224,8 @@ _WHY: dict[str, Callable[[Table, Table, LaunchFigures], str]] = {
 
 def weakest(table: Table, links: tuple[Link, ...], figures: LaunchFigures) -> WeakestLink:
     """Return the link with the lowest odds (the first of equals) with one sentence that says why."""
-    worst = min(links, key=lambda link: link.odds)
-    if worst.failed == 0:
+    worst = min(links, key=lambda link: 1.0 if link.odds is None else link.odds)
+    if worst.failed == 0 or worst.odds is None:
         sentence = f"No link broke in {len(table):,} launches."
         return WeakestLink(NO_WEAK_LINK, 1.0, sentence)
     broken = table[np.isin(table["outcome"], dict(CHAIN)[worst.name])]

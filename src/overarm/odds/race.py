@@ -35,6 +35,7 @@ class Race(NamedTuple):
     match_s: float  # thrust covers drag and climb; infinite if it never does
     loss_mps: float
     rise_that_wins_per_s: float  # infinite if no rise does
+    unsure_mps: float  # one standard deviation of the budget, with what we do not know of the throw
 
 
 def lost_share(exponent: float) -> float:
@@ -79,7 +80,8 @@ def run_race(facts: Facts) -> Race:
     of thrust over throttle: throttle needed ``s* = ceiling (n/R)^(1/k)``; thrust begins
     ``t0 = wait + start delay - (release - detection)``; it matches at ``t0 + s*/rise``; speed lost
     ``g n [t0 + k/(k+1) s*/rise]``; budget ``B = v + headwind - 1.05 Vs``. Height is worth
-    ``g (h - 0.7 m)/V`` once.
+    ``g (h - 0.7 m)/V`` once. The budget is unsure by the scatter of the throw, by how far off its mean
+    may be, and by 0.5 m/s of wind, as independent parts.
     Source: own derivation from ``m dV/dt = T - D - W sin(climb)``; climb 3 degrees below the pitch
     held and 1.05 Vs are common practice, no source.
     """
@@ -91,22 +93,25 @@ def run_race(facts: Facts) -> Race:
     worth = GRAVITY_MPS2 * max(0.0, throw.height_m - DIP_M) / max(airspeed, 1.0)
     first_s = plan.start_wait_s + power.start_delay_s - detection_lead_s(facts)
     spread = math.hypot(throw.speed_sd_mps, WIND_SD_MPS)
+    unsure = math.hypot(spread, throw.speed_spread_mps)
     k = power.thrust_exponent
     if need > power.thrust_to_weight:
-        return Race(budget, spread, worth, need, first_s, math.inf, math.inf, math.inf)
+        return Race(budget, spread, worth, need, first_s, math.inf, math.inf, math.inf, unsure)
     throttle = throttle_needed(plan.launch_ceiling, need, power.thrust_to_weight, k)
     arriving_s = throttle / plan.rise_per_s
     loss = _loss_mps(need, first_s, arriving_s, k)
     left_s = budget / (GRAVITY_MPS2 * need) - max(first_s, 0.0)
     wins = lost_share(k) * throttle / left_s if left_s > 0.0 else math.inf
-    return Race(budget, spread, worth, need, first_s, first_s + arriving_s, loss, wins)
+    return Race(budget, spread, worth, need, first_s, first_s + arriving_s, loss, wins, unsure)
 
 
 def _word(facts: Facts, race: Race) -> Word:
     if race.loss_mps > race.budget_mps + race.height_worth_mps + race.budget_sd_mps:
         return "stop"
     slow = facts.style == "throw-started" and facts.plan.rise_per_s < SLOWEST_THROW_STARTED_PER_S
-    return "watch" if race.loss_mps > race.budget_mps or slow else "good"
+    # Without a loss nothing is raced: full thrust was felt before the throw.
+    scant = race.loss_mps > 0.0 and race.budget_mps - race.loss_mps <= race.unsure_mps
+    return "watch" if scant or slow else "good"
 
 
 def _cure(facts: Facts, race: Race) -> str:
@@ -134,29 +139,33 @@ def _sentence(facts: Facts, race: Race, word: Word) -> str:
         f"Thrust covers drag and climb {race.match_s:.1f} s after release; until then the model loses "
         f"{race.loss_mps:.1f} m/s of a budget of {race.budget_mps:.1f} m/s."
     )
+    left = race.budget_mps - race.loss_mps
     if word == "good":
-        return f"{said} {race.budget_mps - race.loss_mps:.1f} m/s are left."
+        return f"{said} {left:.1f} m/s are left."
     slow = facts.style == "throw-started" and facts.plan.rise_per_s < SLOWEST_THROW_STARTED_PER_S
     trap = (
         f" A rise of {rise} belongs to spin-in-hand; here the throw comes first and the thrust late."
         if slow
         else ""
     )
-    short = (
-        " Height and a better throw could still save it."
-        if word == "watch" and race.loss_mps > race.budget_mps
-        else ""
-    )
-    cure = f" {_cure(facts, race)}" if race.loss_mps > race.budget_mps else ""
-    return f"{said}{trap}{short}{cure}"
+    if left >= 0.0:
+        scant = (
+            f" Only {left:.1f} m/s are left; throw and wind differ by {race.unsure_mps:.1f} m/s "
+            "(one standard deviation)."
+            if left <= race.unsure_mps
+            else ""
+        )
+        return f"{said}{trap}{scant}"
+    short = " Height and a better throw could still save it." if word == "watch" else ""
+    return f"{said}{trap}{short} {_cure(facts, race)}"
 
 
 def race_finding(facts: Facts) -> Finding:
     """Return the finding of the race.
 
-    Good: the loss is within the budget. Stop: not even all height and a throw one standard deviation
-    better than usual pay for it. Watch in between, and for a throttle rise below 60 %/s when the throw
-    starts the motor.
+    Good: more than one standard deviation of the budget is left. Stop: not even all height and a throw
+    one standard deviation better than usual pay for it. Watch in between, and for a throttle rise below
+    60 %/s when the throw starts the motor.
     """
     race = run_race(facts)
     word = _word(facts, race)

@@ -11,10 +11,11 @@ from numpy.typing import NDArray
 from overarm.flight.outcomes import Outcome
 from overarm.odds.finding import Finding
 from overarm.odds.format import with_interval
-from overarm.odds.intervals import Interval
+from overarm.odds.intervals import FEW_WORLDS, Interval
 from overarm.odds.layers import OddsSpread
 from overarm.odds.links import Link, WeakestLink
 from overarm.odds.sensitivity import Contribution, Measurement
+from overarm.odds.stop import DEFAULT_LAUNCHES
 
 SCHEMA = 1
 RELEASED_S = 0.0
@@ -47,6 +48,7 @@ class Inputs:
 
     count: int
     guessed: tuple[str, ...]
+    one_sd: dict[str, str] = field(default_factory=dict)  # one standard deviation of an input, in its unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +82,12 @@ class OddsResult:
     @property
     def headline(self) -> str:
         """Return the answer in one line, such as "91 % (84 to 95) clean, 13 inputs guessed"."""
-        guessed = len(self.inputs.guessed)
-        return f"{with_interval(self.clean)} clean, {guessed} input{'' if guessed == 1 else 's'} guessed"
+        guessed, worlds = len(self.inputs.guessed), self.campaign.worlds
+        said = f"{with_interval(self.clean)} clean, {guessed} input{'' if guessed == 1 else 's'} guessed"
+        if worlds >= FEW_WORLDS:
+            return said
+        few = "1 world" if worlds == 1 else f"{worlds} worlds"
+        return f"{said}; only {few}: treat the interval as rough, run {DEFAULT_LAUNCHES:,}"
 
     def to_dict(self) -> dict[str, Any]:
         """Return the answer as JSON-ready data; ``docs/reference/odds.schema.json`` describes it."""

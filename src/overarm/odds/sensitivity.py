@@ -19,6 +19,8 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from overarm.odds.names import plain_name
+
 Floats = NDArray[np.float64]
 Layer = Literal["unknown", "varies"]
 
@@ -199,5 +201,5 @@ def measure_next(
 
 def _advice(item: Measurable, now: float, then: float) -> str:
     how = f" ({item.how})" if item.how else ""
-    name = item.name.replace("_", " ").replace(".", ", ")
-    return f"Measure {name}{how}: the band of the odds narrows from {now:.0f} to {then:.0f} points."
+    narrows = f"the band of the odds narrows from {now:.0f} to {then:.0f} points"
+    return f"Measure {plain_name(item.name)}{how}: {narrows}."

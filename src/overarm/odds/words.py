@@ -6,10 +6,10 @@ import re
 import textwrap
 
 from overarm.odds.format import plain_percent, whole_percent
-from overarm.odds.layers import OddsSpread
+from overarm.odds.names import WHEN_LOW, plain_name
 from overarm.odds.result import Campaign, OddsResult
 from overarm.odds.sensitivity import Contribution
-from overarm.odds.stop import FEWEST_WORLDS
+from overarm.odds.stop import DEFAULT_LAUNCHES, FEWEST_WORLDS
 
 WIDTH = 100
 BAR = 24
@@ -22,15 +22,17 @@ def _wrapped(text: str, first: str = "", rest: str = "") -> str:
     return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=rest)
 
 
-def _spread(spread: OddsSpread, worlds: int) -> str:
+def _spread(result: OddsResult) -> str:
+    spread, worlds = result.over_worlds, result.campaign.worlds
     low, middle, high = (whole_percent(value) for value in (spread.p5, spread.p50, spread.p95))
     if worlds < FEWEST_WORLDS:
         return "Too few launches to say what hangs on the things we do not know; fly 1000 or more."
     if spread.sd == 0.0:
         return "What we do not know makes no visible difference."
     return (
-        f"Over what we do not know the odds are {middle} %, from {low} % in the unlucky twentieth to "
-        f"{high} % in the lucky one. Measuring narrows that; more launches do not."
+        "The figure above is the mean over all launches. Over what we do not know the odds have their median "
+        f"at {middle} %, from {low} % in the unlucky twentieth to {high} % in "
+        "the lucky one. Measuring narrows that; more launches do not."
     )
 
 
@@ -38,6 +40,9 @@ def _chain(result: OddsResult) -> list[str]:
     lines = ["The chain, each link with the odds that it holds:"]
     width = max(len(link.name) for link in result.links)
     for link in result.links:
+        if link.odds is None:
+            lines.append(f"  {link.name:<{width}}  {'':<{BAR}}  {'-':>8}  not reached")
+            continue
         bar = "=" * round(BAR * link.odds)
         broke = f"{link.failed:,} broke of {link.reached:,}" if link.failed else "never broke"
         mark = "  <- weakest" if link.name == result.weakest_link.name else ""
@@ -73,24 +78,43 @@ def _findings(result: OddsResult) -> list[str]:
     return lines
 
 
-def _line(item: Contribution) -> str:
-    error = 2.0 * item.standard_error
+def _line(item: Contribution, one_sd: str) -> str:
     layer = "not known" if item.layer == "unknown" else "varies"
-    if abs(item.points_per_sd) >= abs(item.bow_points):
-        return f"  {item.name:<32} {item.points_per_sd:+6.1f} points (give or take {error:.1f}), {layer}"
-    return f"  {item.name:<32} {item.bow_points:+6.1f} points either way (give or take {error:.1f}), {layer}"
+    bowed = abs(item.points_per_sd) < abs(item.bow_points)
+    points = item.bow_points if bowed else item.points_per_sd * (-1.0 if item.name in WHEN_LOW else 1.0)
+    each = f" for each sd ({one_sd})" if one_sd else " for each sd"
+    said = (
+        f"{plain_name(item.name)}: {points:+.1f} points{' either way' if bowed else ''}{each}, give or take "
+        f"{2.0 * item.standard_error:.1f}; {layer}"
+    )
+    return _wrapped(said, "  ", "    ")
+
+
+def _no_measurement(result: OddsResult) -> list[str]:
+    """Say why nothing stands under "measure next", if something is guessed at all."""
+    launches = result.campaign.launches
+    if not result.inputs.guessed or result.clean.share in (0.0, 1.0):
+        return []
+    if launches < DEFAULT_LAUNCHES:
+        return [f"{launches:,} launches cannot tell what to measure first; run {DEFAULT_LAUNCHES:,}."]
+    return ["No single measurement would visibly narrow the odds."]
 
 
 def _inputs(result: OddsResult) -> list[str]:
     shown = [item for item in result.contributions if item.clear][:MOST_INPUTS]
     lines = (
-        ["What moves the odds, for one standard deviation more:", *(_line(item) for item in shown)]
+        [
+            "What moves the odds, for one standard deviation (sd) more:",
+            *(_line(item, result.inputs.one_sd.get(item.name, "")) for item in shown),
+        ]
         if shown
         else []
     )
     if result.measure_next:
         lines += ["", "Measure next:"]
         lines += [_wrapped(item.sentence, "  ", "  ") for item in result.measure_next]
+    else:
+        lines += ["", *_no_measurement(result)]
     guessed = len(result.inputs.guessed)
     if guessed:
         names = ", ".join(result.inputs.guessed)
@@ -118,7 +142,7 @@ def answer(result: OddsResult) -> str:
         "",
         _wrapped(result.weakest_link.sentence),
         "",
-        _wrapped(_spread(result.over_worlds, campaign.worlds)),
+        _wrapped(_spread(result)),
         _wrapped(_outcomes(result)),
     ]
     if low is not None:

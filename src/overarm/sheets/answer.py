@@ -30,6 +30,8 @@ def chain_data(result: OddsResult) -> ChainData:
     from overarm.odds.links import link_interval
 
     links = tuple(
-        Link(link.name, link.odds, percent(link_interval(result.table, link.name))) for link in result.links
+        Link(link.name, link.odds, percent(link_interval(result.table, link.name)))
+        for link in result.links
+        if link.odds is not None
     )
     return ChainData(links, result.weakest_link.sentence)
