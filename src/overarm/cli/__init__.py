@@ -5,6 +5,7 @@ Exit codes: 0 an answer, 2 bad input, 3 a stop finding, 130 cancelled.
 
 from __future__ import annotations
 
+import gc
 import importlib.metadata
 
 import typer
@@ -49,7 +50,11 @@ def options(
 
 
 def main() -> None:
-    """Run the command line; turn bad input and cancelling into their exit codes."""
+    """Run the command line; turn bad input and cancelling into their exit codes.
+
+    A command is a short process: searching it for dead cycles costs a tenth of its time and frees nothing.
+    """
+    gc.disable()
     try:
         app()
     except InputError as error:
