@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import html
+import math
 import re
 import runpy
+import shutil
 import subprocess
 import sys
 import xml.etree.ElementTree as ET
@@ -14,15 +16,28 @@ from typing import Any
 
 import pytest
 
+from overarm.odds.intervals import Interval
 from overarm.sheets import evidence, write
 from overarm.sheets.canvas import Size, prefixed, recoloured
-from overarm.sheets.chain import draw_chain
-from overarm.sheets.checks import CAUTIONS, Limits, field_checks
+from overarm.sheets.chain import Link, draw_chain
+from overarm.sheets.checks import CAUTIONS, Limits, field_checks, path_words
+from overarm.sheets.content import Remark, headline_word
 from overarm.sheets.page_html import html_text
 from overarm.sheets.page_pdf import Fit, best_fit, page_count, pdf_bytes
 from overarm.sheets.palette import DARK, FINDINGS, LIGHT, finding_of
 from overarm.sheets.pictures import draw_all
-from overarm.sheets.wording import bare_percent, fixed, number, opened, percent, short, tied, trimmed, whole
+from overarm.sheets.wording import (
+    bare_percent,
+    breakable,
+    fixed,
+    number,
+    opened,
+    percent,
+    short,
+    tied,
+    trimmed,
+    whole,
+)
 
 SYNTHETIC = runpy.run_path(str(Path(__file__).parent / "synthetic.py"))
 NASTY = "<script>alert(1)</script> & \"q\" 's' #let x = 1 $y$ [z] *b* _i_ \\ @a {{ 7*7 }} "
@@ -114,8 +129,34 @@ def test_words_for_numbers() -> None:
     assert tied("held for 0.10 s and 90 % of 3 sheets") == "held for 0.10\u00a0s and 90\u00a0% of 3 sheets"
 
 
+@pytest.mark.parametrize(
+    ("share", "words", "headline"),
+    [
+        (0.97, (), "good"),
+        (0.97, ("good", "not known"), "good"),
+        (0.97, ("watch",), "watch"),
+        (0.97, ("watch", "stop"), "stop"),
+        (0.80, (), "watch"),
+        (0.70, (), "stop"),
+        (0.70, ("watch",), "stop"),
+    ],
+)
+def test_headline_is_never_better_than_odds_or_findings(
+    share: float, words: tuple[str, ...], headline: str
+) -> None:
+    remarks = [Remark(word, "x") for word in words]
+    assert headline_word(Interval(share, share, share), remarks) == headline
+
+
+def test_odds_say_what_wrong_guesses_would_do(made: Any, sheet: write.Sheet) -> None:
+    assert made.content["odds"]["unsure"] == ""  # too few worlds to say
+    told = {**made.content, "odds": {**made.content["odds"], "unsure": "If our guesses are off: 25 to 99 %"}}
+    assert "If our guesses are off: 25 to 99" in write.make_sheet(told, made.data).html
+    assert "guesses are off" not in sheet.html
+
+
 def test_one_stop_makes_the_whole_sheet_a_stop(made: Any) -> None:
-    assert made.content["odds"]["word"] == "Good"
+    assert made.content["odds"]["word"] == "Watch"
     assert made.content["gate"] == "Go only if all hold"
     content = SYNTHETIC["made"](count=6, stop="No wait fits.").content
     assert content["odds"]["word"] == "Stop"
@@ -133,7 +174,17 @@ def test_checks_are_seventeen_in_order_with_a_stop_rule_each() -> None:
         checks = field_checks(Limits("band 2 to 6 m/s", "16.0 V or more", "set 60 m", "203 mm", style))
         assert [c.number for c in checks] == list(range(1, 18))
         assert all(c.stop.strip() and c.evidence.strip() for c in checks)
-        assert "Propeller on" in checks[11].step
+        order = ("pack out", "propeller on", "pack in", "model held", "area clear", "blip")
+        places = [checks[11].step.lower().index(step) for step in order]
+        assert places == sorted(places)
+
+
+@pytest.mark.parametrize("style", ["throw-started", "spin-in-hand"])
+def test_the_throw_of_the_checks_is_that_of_the_card(style: str) -> None:
+    steep = Limits("", "", "", "", style, path_words(math.radians(9.2)))
+    assert "throw 9° above the horizon" in field_checks(steep)[14].step.lower()
+    assert "throw level" in field_checks(steep._replace(path_words=path_words(None)))[14].step.lower()
+    assert path_words(math.radians(-4.0)) == "4° below the horizon"
 
 
 def test_line_caution_is_for_line_launches() -> None:
@@ -264,6 +315,54 @@ def test_weaker_links_are_drawn_thinner(made: Any) -> None:
     assert "stroke-dasharray" in svg  # the weak link
     strong = draw_chain(chain._replace(links=chain.links[:3]), Size(186, 14.5)).svg
     assert "stroke-dasharray" not in strong
+
+
+def test_a_link_that_no_launch_reached_is_said_to_be_so(made: Any) -> None:
+    links = (Link("cue", 0.98, "98 %"), Link("sink", 1.0, ">99 %", reached=False))
+    picture = draw_chain(made.data.chain._replace(links=links), Size(186, 14.5))
+    words = " ".join(ET.fromstring(picture.svg).itertext())
+    assert "sink not reached" in picture.words
+    assert ">99" not in words
+    assert "not" in words.split()
+    assert "reached" in words.split()
+
+
+def test_the_weakest_link_is_marked_even_at_98_percent(made: Any) -> None:
+    links = (Link("cue", 0.98, "98 %"), Link("sink", 0.99, "99 %"))
+    chain = made.data.chain._replace(links=links)
+    whole_ones = chain._replace(links=tuple(link._replace(share=1.0) for link in links))
+    marks = [draw_chain(c, Size(186, 14.5)).svg.count(LIGHT["rust"]) for c in (chain, whole_ones)]
+    assert marks[0] > 0
+    assert marks[1] == 0
+
+
+def test_every_stop_and_watch_is_printed_while_it_fits_and_the_rest_are_counted(made: Any) -> None:
+    wide = draw_all(made.data, narrow=False)
+    remark = made.content["remarks"][0]
+    assert remark["kind"] == "watch"
+    content = {**full(made.content, wide), "remarks": [remark] * 3 + [{**remark, "kind": "not-known"}] * 9}
+    fit = best_fit(content, wide)
+    assert fit.remarks >= 3
+    assert page_count(content, wide, fit) == 2
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="needs pdftotext of poppler")
+@pytest.mark.parametrize("letters", ["w" * 400, "ж" * 400, "two words " * 40])
+def test_a_name_of_400_letters_stays_on_the_page(made: Any, letters: str, tmp_path: Path) -> None:
+    wide = draw_all(made.data, narrow=False)
+    content = {**full(made.content, wide), "name": letters, "full_name": letters}
+    file = tmp_path / "long.pdf"
+    file.write_bytes(pdf_bytes(content, wide))
+    boxes = subprocess.run(["pdftotext", "-bbox", str(file), "-"], capture_output=True, text=True, check=True)
+    right = [float(x) for x in re.findall(r'xMax="([0-9.]+)"', boxes.stdout)]
+    assert max(right) <= 595.3 - 30.0
+    assert page_count(content, wide, best_fit(content, wide)) == 2
+
+
+def test_long_words_may_break_and_short_ones_may_not() -> None:
+    assert breakable(["x" * 30, {"a": "short words stay"}])[1] == {"a": "short words stay"}
+    assert breakable("x" * 30).replace("\u200b", "") == "x" * 30
+    assert max(map(len, breakable("x" * 400).split("\u200b"))) <= 8
 
 
 def test_html_needs_every_word(made: Any) -> None:

@@ -133,6 +133,27 @@ def test_the_trap_is_shown_as_one(trap: Example) -> None:
     assert content["trail"].endswith("1 May 2030")
 
 
+def test_a_folder_that_cannot_be_written_is_noticed_before_anything_is_flown(
+    examples: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import sys
+
+    from overarm import cli
+
+    def never(*_: object, **__: object) -> None:
+        raise AssertionError("flown for nothing")
+
+    monkeypatch.setattr("overarm.odds.run.odds", never)
+    (tmp_path / "file").write_text("in the way", "utf-8")
+    out = tmp_path / "file" / "sheets"
+    monkeypatch.setattr(
+        sys, "argv", ["overarm", "sheet", str(examples / "b-kestrel.yaml"), "--out", str(out)]
+    )
+    with pytest.raises(SystemExit) as end:
+        cli.main()
+    assert end.value.code == 2
+
+
 def test_both_files_are_written_and_the_same_each_time(sound: Example, tmp_path: Path) -> None:
     told: list[float] = []
     first = write_sheet(

@@ -93,6 +93,13 @@ def test_page_opens_alone_and_fits(browser: Browser, pages: dict[str, Path], whi
         assert seen.complaints == []
         wide, room = seen.page.evaluate("[document.documentElement.scrollWidth, innerWidth]")
         assert wide <= room
+        bars = seen.page.locator(".abort")
+        assert bars.count() == 2
+        top = bars.first.bounding_box()
+        assert top is not None
+        assert top["y"] < (0.25 if size == "desktop" else 1.0) * seen.page.evaluate(
+            "document.documentElement.scrollHeight"
+        )
         assert seen.page.locator("img, script, iframe").count() == 0
         assert seen.page.evaluate("document.fonts.check('16px \"Fira Sans\"')")
 

@@ -65,13 +65,14 @@ def sheet(
     from overarm.describe.reader import load
     from overarm.errors import InputError
     from overarm.odds.run import odds
-    from overarm.sheets.write import write_sheet
+    from overarm.sheets.write import ready_folder, write_sheet
 
     card = load(setup)
-    tell_if_first()
-    derived = derive(card)
-    result = odds(card, launches, seed)
     try:
+        ready_folder(out)
+        tell_if_first()
+        derived = derive(card)
+        result = odds(card, launches, seed)
         with told_on_terminal() as progress:
             paths = write_sheet(card, derived, result, out, date=date or today_words(), progress=progress)
     except OSError as error:

@@ -10,12 +10,24 @@ from numpy.typing import NDArray
 from overarm.sheets.canvas import LABEL, SMALL_PT, Box, Picture, Size, axes, quiet, sketch, to_picture
 from overarm.sheets.palette import colour
 from overarm.sheets.strip import CUT_MPS, SCRATCH_MPS, tip_bands
-from overarm.sheets.wording import fixed
+from overarm.sheets.wording import fixed, whole
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 Numbers = NDArray[np.float64]
+
+
+LEAST_LIVE_S = 0.005
+
+
+class Beside(NamedTuple):
+    """Launches flown, those with a hand at risk, those above 25 m/s beside it, and the longest such."""
+
+    launches: int
+    at_risk: int
+    fast: int
+    longest_s: float
 
 
 class BladeData(NamedTuple):
@@ -25,7 +37,7 @@ class BladeData(NamedTuple):
     tip_mps: Numbers  # (3, n)
     joules_per_mps2: float  # J = this times tip speed squared
     reach_s: float  # the hand is within reach until then, in 999 launches of 1000 (or all that were flown)
-    live_s: float  # 99th percentile of the time beside a hand above 25 m/s
+    beside: Beside
     propeller: str
     by_line: bool = False
 
@@ -59,14 +71,19 @@ def _energy_axis(ax: Axes, data: BladeData) -> None:
 
 
 def live_words(data: BladeData) -> str:
-    """Return the sentence about the time beside a hand."""
-    if data.live_s < 0.005:
+    """Return the sentence about the time beside a hand, from the same launches as the finding on it."""
+    launches, at_risk, fast, longest_s = data.beside
+    if not fast and not at_risk:
         return "off a line, no hand near" if data.by_line else "never above 25 m/s beside a hand"
-    return f"above 25 m/s beside a hand for up to {fixed(data.live_s, 2)} s"
+    how = f"above 25 m/s beside a hand in {whole(fast)}" if fast else "never above 25 m/s beside one"
+    long = f", for up to {fixed(longest_s, 2)} s" if fast else ""
+    if at_risk:
+        return f"near a hand in {whole(at_risk)} of {whole(launches)} launches; {how}{long}"
+    return f"{how} of {whole(launches)} launches{long}"
 
 
 def _reach_words(data: BladeData) -> str:
-    return "It is on the line" if data.by_line else "A hand is within reach"
+    return "It is on the line" if data.by_line else "In 999 launches of 1000 a hand is within reach"
 
 
 def words_of(data: BladeData) -> str:
@@ -110,10 +127,11 @@ def draw_blade(data: BladeData, size: Size) -> Picture:
         ax.text(0.0, 1.02, "m/s", transform=ax.transAxes, ha="left", va="bottom", fontsize=SMALL_PT)
         ax.text(1.0, 1.02, "energy", transform=ax.transAxes, ha="left", va="bottom", fontsize=SMALL_PT)
         for y, words in ((0.5 * (SCRATCH_MPS + CUT_MPS), "scratches"), (CUT_MPS + 9.0, "cuts")):
-            ax.text(
-                start,
-                y,
-                f"  {words}",
+            ax.annotate(
+                words,
+                (start, y),
+                xytext=(7, 0),
+                textcoords="offset points",
                 va="center",
                 fontsize=SMALL_PT,
                 zorder=1.8,

@@ -12,11 +12,12 @@ if TYPE_CHECKING:
 
 
 class Link(NamedTuple):
-    """One link of the chain, the share of launches in which it held, and that share as it is printed."""
+    """One link: the share of launches in which it held, that share as it is printed, and if any got there."""
 
     name: str
     share: float
     words: str
+    reached: bool = True
 
 
 class ChainData(NamedTuple):
@@ -27,10 +28,16 @@ class ChainData(NamedTuple):
 
 
 def worst_of(links: tuple[Link, ...]) -> int:
-    """Return the place of the weakest link; the first of equals. ValueError if there is none."""
-    if not links:
+    """Return the place of the weakest link that was reached; the first of equals. ValueError if none is."""
+    reached = [k for k, link in enumerate(links) if link.reached]
+    if not reached:
         raise ValueError("a chain needs at least one link")
-    return min(range(len(links)), key=lambda k: links[k].share)
+    return min(reached, key=lambda k: links[k].share)
+
+
+def shown_words(link: Link) -> str:
+    """Return the odds of a link as they are printed; none for a link that no launch reached."""
+    return link.words if link.reached else "not reached"
 
 
 def _weight(share: float) -> float:
@@ -43,8 +50,9 @@ def _link(ax: Axes, centre: tuple[float, float], half: tuple[float, float], link
 
     x, y = centre
     rx, ry = half
-    weak = link.share < GOOD_FROM
-    ink = "stop" if link.share < STOP_BELOW else ("rust" if worst and weak else "ink")
+    weak = link.reached and link.share < GOOD_FROM
+    low = "stop" if link.share < STOP_BELOW else ("rust" if worst else "ink")
+    ink = low if link.reached else "muted"
     ax.add_patch(
         FancyBboxPatch(
             (x - rx, y - ry),
@@ -53,7 +61,7 @@ def _link(ax: Axes, centre: tuple[float, float], half: tuple[float, float], link
             boxstyle=f"round,pad=0,rounding_size={ry}",
             facecolor="none",
             edgecolor=colour(ink),
-            linewidth=_weight(link.share),
+            linewidth=_weight(link.share) if link.reached else 0.6,
             linestyle=(0, (2.0, 1.0)) if weak else "-",
             mutation_aspect=1.0,
             zorder=3,
@@ -62,11 +70,12 @@ def _link(ax: Axes, centre: tuple[float, float], half: tuple[float, float], link
     ax.text(
         x,
         y,
-        link.words,
+        shown_words(link) if link.reached else "not\nreached",
         ha="center",
         va="center",
-        fontsize=TEXT_PT,
-        fontweight=600,
+        fontsize=TEXT_PT if link.reached else SMALL_PT - 0.4,
+        linespacing=0.95,
+        fontweight=600 if link.reached else 400,
         color=colour(ink),
         zorder=4,
     )
@@ -78,19 +87,30 @@ def _link(ax: Axes, centre: tuple[float, float], half: tuple[float, float], link
         va="top",
         fontsize=SMALL_PT,
         zorder=4,
-        fontweight=600 if worst and weak else 400,
+        fontweight=600 if worst else 400,
+        color=colour(ink if worst else "ink"),
     )
+    if worst:
+        ax.plot(
+            [x - 0.75 * len(link.name) - 1.6],
+            [y - ry - 2.9],
+            marker="^",
+            markersize=4,
+            color=colour(ink),
+            zorder=4,
+        )
 
 
 def words_of(data: ChainData) -> str:
     """Return what the picture says, for a reader who cannot see it."""
-    parts = ", ".join(f"{link.name} {link.words}" for link in data.links)
+    parts = ", ".join(f"{link.name} {shown_words(link)}" for link in data.links)
     return f"{data.sentence} Odds of each link: {parts}."
 
 
 def draw_chain(data: ChainData, size: Size) -> Picture:
     """Draw the chain, in one row or, on a narrow page, in as many as needed."""
-    worst = worst_of(data.links)
+    place = worst_of(data.links)
+    worst = place if data.links[place].share < 1.0 else -1  # no link broke: none is the weakest
     per_row = 3 if size.narrow else len(data.links)
     rows = -(-len(data.links) // per_row)
     with sketch("chain", size) as figure:

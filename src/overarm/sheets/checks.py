@@ -5,6 +5,7 @@ Wording and order: common practice, no source. The tool advises; it gives odds a
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 from overarm.sheets.wording import fixed
@@ -41,6 +42,7 @@ class Limits(NamedTuple):
     home_words: str
     balance_words: str
     style: str
+    path_words: str = "level"  # how the card wants the throw: "9° above the horizon"
 
 
 CAUTIONS: tuple[Caution, ...] = (
@@ -69,12 +71,12 @@ CAUTIONS: tuple[Caution, ...] = (
 
 _THROW = {
     "throw-started": (
-        "Throw level, hand down and away",
+        "Throw {path}, hand down and away",
         "clean release",
         "grip slips or arm hurts: do not throw again, rest",
     ),
     "spin-in-hand": (
-        "Shake, wait, count aloud, throw level",
+        "Shake, wait, count aloud, throw {path}",
         "full pull felt",
         "not felt by count 5: don’t throw; motor off at once",
     ),
@@ -88,7 +90,7 @@ _THROW = {
 
 def field_checks(limits: Limits) -> tuple[Check, ...]:
     """Return the seventeen checks in order, with the figures of this sheet."""
-    throw = _THROW[limits.style]
+    throw, *shown = _THROW[limits.style]
     rows = (
         ("Permission, airspace, people; 30 m clear ahead, 10 m around; spotter", "pilot in charge named",
          "anybody in the cone; any doubt about airspace"),
@@ -104,19 +106,28 @@ def field_checks(limits: Limits) -> tuple[Check, ...]:
         ("Pack at rest", f"{limits.pack_words}; 15 °C or more", "lower"),
         ("Lost-link action and motor-off switch", "both seen to work", "either does not"),
         ("Return height over the tallest obstacle + 15 m", limits.home_words, "lower"),
-        ("Propeller on, area clear, held down; blip 1 s at 30 %", "sound, no stutter, amps",
+        ("Pack out; propeller on; pack in; model held; area clear; then blip 1 s at 30 %",
+         "sound, no stutter, amps",
          "vibration; stutter; thrust the wrong way"),
         ("Grip: dry throw of the arm without the model; hand clear of the disc", "helper watches",
          "the disc crosses the arm"),
         ("In position, into wind, nose level, then start the launch system; call “LIVE”", "cue seen",
          "turned or moved: back to asleep"),
-        throw,
+        (throw.format(path=limits.path_words), *shown),
         ("Hands off 5 s, watch; pilot’s hand on the switch", "climbing by 3 s",
          "not climbing at 3 s: motor off, wings level"),
         ("After landing: motor off, wait until the propeller stops, pack out", "propeller still",
          "a hand goes near before it stands"),
     )  # fmt: skip
     return tuple(Check(k, *row) for k, row in enumerate(rows, start=1))
+
+
+def path_words(path_rad: float | None) -> str:
+    """Return how steep the card wants the throw; "level" within half a degree, or where it does not say."""
+    angle = 0 if path_rad is None else round(math.degrees(path_rad))
+    if angle == 0:
+        return "level"
+    return f"{abs(angle)}° {'above' if angle > 0 else 'below'} the horizon"
 
 
 def home_words(home_height_m: float | None, tallest_m: float) -> str:

@@ -10,7 +10,7 @@ from overarm.odds.format import percent as odds_percent
 from overarm.odds.format import plain_percent, with_interval
 from overarm.odds.intervals import Interval
 from overarm.physics.ramp import full_time
-from overarm.sheets.carpet import CarpetData, by_wind, go_band
+from overarm.sheets.carpet import CarpetData, go_band, weak_throw_mps, worst_by_wind
 from overarm.sheets.checks import (
     ABORT,
     ADVICE,
@@ -19,6 +19,7 @@ from overarm.sheets.checks import (
     Limits,
     field_checks,
     home_words,
+    path_words,
 )
 from overarm.sheets.palette import FINDINGS, GOOD_FROM, finding_of
 from overarm.sheets.pictures import PictureData
@@ -26,7 +27,7 @@ from overarm.sheets.plan import Plan
 from overarm.sheets.race import window_words
 from overarm.sheets.wording import fixed, number, opened, percent, short, span, tied, whole
 
-LONGEST_NAME = 70
+LONGEST_NAME = 400
 LONGEST_LINE = 110
 _AFTER = {"carry on": "then carries on", "come home and circle": "home and circle"}
 
@@ -38,6 +39,7 @@ class Odds(NamedTuple):
     guessed: int
     inputs: int
     outcomes: tuple[tuple[str, float], ...]  # label and share of each failure that happened
+    unsure: tuple[float, float] | None = None  # 5th and 95th percentile over what nobody has measured
 
 
 class Trail(NamedTuple):
@@ -64,9 +66,27 @@ def _to_see(remarks: Sequence[Remark]) -> str:
     return ", ".join(f"{count} {words}" for count, words in counts if count)
 
 
-def _odds(odds: Odds, remarks: Sequence[Remark], stopped: bool) -> dict[str, str]:
+def headline_word(clean: Interval, remarks: Sequence[Remark]) -> str:
+    """Return the worst of the odds and the findings: a sheet is never better than one of them."""
+    words = {finding_of(clean.share), *(remark.word for remark in remarks)}
+    return next((word for word in ("stop", "watch") if word in words), "good")
+
+
+def _unsure_words(odds: Odds) -> str:
+    """Return what the odds may be if the guesses are off; nothing if that is not known."""
+    if odds.unsure is None:
+        return ""
+    low, high = (min(99, max(1, round(100 * share))) for share in odds.unsure)
+    return (
+        f"If our guesses are off: {low} to {high} %"
+        if low < high
+        else f"If our guesses are off: still {low} %"
+    )
+
+
+def _odds(odds: Odds, remarks: Sequence[Remark]) -> dict[str, str]:
     clean = odds.clean
-    word = "stop" if stopped else finding_of(clean.share)
+    word = headline_word(clean, remarks)
     mark = FINDINGS[word]
     said = odds_percent(clean)
     ends = with_interval(clean).removeprefix(said).strip(" ()")
@@ -77,6 +97,7 @@ def _odds(odds: Odds, remarks: Sequence[Remark], stopped: bool) -> dict[str, str
         "guessed": f"{odds.guessed} of {odds.inputs} inputs guessed"
         if odds.inputs
         else f"{odds.guessed} inputs guessed",
+        "unsure": _unsure_words(odds),
         "to_see": _to_see(remarks),
         "word": mark.word,
         "sign": mark.sign,
@@ -89,28 +110,28 @@ def wind_words(carpet: CarpetData) -> tuple[str, str]:
     """Return the wind band at the hand, and the sentence under it."""
     band = go_band(carpet)
     if band is None:
-        best = float(by_wind(carpet).max())
-        return "none", f"no wind in the carpet gives {percent(GOOD_FROM)}; the best is {percent(best)}"
+        best = float(worst_by_wind(carpet).max())
+        return "none", (
+            f"no wind gives {percent(GOOD_FROM)} at {fixed(weak_throw_mps(carpet), 1)} m/s, the weakest "
+            f"throw of ten; the best is {percent(best)}"
+        )
     low, high = band
     low = max(0.0, math.ceil(low * 2 - 1e-9) / 2)
     if high <= low:
         return "none", "only a tailwind gives the odds asked for"
-    return span(low, high, 1, "m/s").replace(".0 ", " "), "headwind at hand height, mean of 2 minutes"
+    return span(low, high, 1, "m/s").replace(".0 ", " "), (
+        f"headwind at the hand, mean of 2 minutes; {percent(GOOD_FROM)} there even at "
+        f"{fixed(weak_throw_mps(carpet), 1)} m/s"
+    )
 
 
 def _throw_words(plan: Plan, carpet: CarpetData) -> tuple[str, str]:
-    import numpy as np
-
-    today = [float(np.interp(carpet.wind_mean_mps, carpet.headwinds_mps, row)) for row in carpet.share]
-    good = [k for k, share in enumerate(today) if all(s >= GOOD_FROM for s in today[k:])]
-    what = "this line gives" if plan.by_line else "this person throws"
-    if not good:
-        return "none", f"no speed in the carpet gives {percent(GOOD_FROM)} in today’s wind"
-    speed = float(carpet.speeds_mps[good[0]])
-    return (
-        f"{fixed(speed, 1)} m/s or more",
-        f"{what} {fixed(plan.speed_mean_mps, 1)} ± {fixed(plan.speed_sd_mps, 1)}",
-    )
+    """Return what to do, since nobody can read a speed before letting go, and the speeds behind it."""
+    usual = f"{fixed(plan.speed_mean_mps, 1)} ± {fixed(plan.speed_sd_mps, 1)} m/s"
+    weak = f"nine in ten above {fixed(weak_throw_mps(carpet), 1)}"
+    if plan.by_line:
+        return "to the mark", f"stretched as on the card: {usual}, {weak}"
+    return "as practised", f"{usual}, {weak}"
 
 
 def _band(plan: Plan, carpet: CarpetData) -> list[dict[str, str]]:
@@ -185,6 +206,7 @@ def _limits(plan: Plan, carpet: CarpetData) -> Limits:
         home_words=home_words(plan.settings.home_height_m, tallest),
         balance_words=plan.balance_words,
         style=plan.style,
+        path_words=path_words(plan.release_path_rad),
     )
 
 
@@ -206,14 +228,14 @@ def sheet_content(plan: Plan, answer: Answer, data: PictureData) -> dict[str, An
     ]
     order = {"stop": 0, "watch": 1, "not known": 2, "good": 3}
     ranked = sorted(remarks, key=lambda r: order.get(r.word, 2))
-    stopped = any(r.word == "stop" for r in remarks) or finding_of(odds.clean.share) == "stop"
+    stopped = headline_word(odds.clean, remarks) == "stop"
     content = {
         "name": short(plan.name, LONGEST_NAME),
         "full_name": short(plan.name, 600),
         "style": plan.style.capitalize(),
         "lines": [short(t, LONGEST_LINE) for t in (plan.airframe_words, plan.power_words, plan.launch_words)],
         "site": short(plan.site_words, LONGEST_LINE),
-        "odds": _odds(odds, remarks, stopped),
+        "odds": _odds(odds, remarks),
         "gate": "Mend the stop first; then go only if all hold" if stopped else "Go only if all hold",
         "failures": _failures(odds),
         "band": _band(plan, carpet),
@@ -221,7 +243,7 @@ def sheet_content(plan: Plan, answer: Answer, data: PictureData) -> dict[str, An
         "more": _more(plan),
         "weakest": short(chain.sentence, 300),
         "race": window_words(race),
-        "remarks": [_remark(r) for r in ranked if r.word != "good"][:12],
+        "remarks": [_remark(r) for r in ranked if r.word != "good"],
         "checks": checks,
         "cautions": [
             {"about": c.about, "words": c.words} for c in CAUTIONS if c.about != "Bungee" or plan.by_line

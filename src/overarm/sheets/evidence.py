@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 from overarm.air import GRAVITY_MPS2
 from overarm.flight.verdict import DIP_M
 from overarm.odds.clear import CLEAR_EXTRA_S, CLEAR_QUANTILE
-from overarm.odds.race import BUDGET_RATIO, latest_thrust_s, throttle_needed
+from overarm.odds.race import BUDGET_RATIO, CLIMB_BELOW_PITCH_RAD, latest_thrust_s, throttle_needed
 from overarm.physics.ramp import full_time
-from overarm.sheets.blade import BladeData
+from overarm.sheets.blade import LEAST_LIVE_S, Beside, BladeData
 from overarm.sheets.carpet import CarpetData, fill_carpet, rows_of
 from overarm.sheets.fan import FanData, Path
 from overarm.sheets.plan import Plan
@@ -27,11 +27,11 @@ Trace = dict[str, Numbers]
 SPEED_QUANTILE = 0.20
 WAITING = 2
 STATE_NAMES = {1: "listening", 2: "waiting", 3: "rising", 4: "climbing", 5: "handed over", 6: "given up"}
-CLEAN, FALSE_START, HOOK_STUCK = 0, 3, 4
+CLEAN, HAND_AT_RISK, FALSE_START, HOOK_STUCK = 0, 2, 3, 4
 _KNOTS = 240
 # Headwinds of the carpet at the hand [m/s]: for a calm or breezy day, for a windy one, for a tailwind.
-_WINDS = ((-1, 0, 1, 2, 3, 4, 6), (-1, 0, 2, 4, 6, 8, 10), (-3, -2, -1, 0, 1, 2, 4))
-_WINDY_MPS = 5.0
+_WINDS = ((-1, 0, 1, 2, 3, 4, 5), (-2, 0, 2, 4, 6, 8, 10), (-3, -2, -1, 0, 1, 2, 3))
+_WINDY_MPS = 4.0
 _FLYING_SHARE = 0.7
 
 
@@ -99,6 +99,11 @@ def away_s(plan: Plan, table: NDArray[np.void]) -> Numbers:
     return _after_detection(table, "release_s" if plan.by_line else "clear_s")
 
 
+def reach_s(away: Numbers) -> float:
+    """Return the time after detection at which hand or line is away in 999 launches of 1000 [s], or NaN."""
+    return float(np.quantile(away, CLEAR_QUANTILE)) if away.size else math.nan
+
+
 def earliest_wait_s(plan: Plan, table: NDArray[np.void]) -> float:
     """Return the shortest start wait that keeps hand and disc, or line and motor, apart [s].
 
@@ -108,9 +113,7 @@ def earliest_wait_s(plan: Plan, table: NDArray[np.void]) -> float:
     Source: 999 of 1000 and 0.10 s are common practice, no source.
     """
     if plan.by_line:  # the propeller turns in the wind on the line, so that its first turn says nothing
-        away = away_s(plan, table)
-        latest = float(np.quantile(away, CLEAR_QUANTILE)) if away.size else math.nan
-        return max(0.0, latest + CLEAR_EXTRA_S - plan.start_delay_s)
+        return max(0.0, reach_s(away_s(plan, table)) + CLEAR_EXTRA_S - plan.start_delay_s)
     gone = table["clear_s"]
     use = (gone >= 0) & (table["first_spin_s"] >= 0) & _as_meant(table)
     if not use.any():
@@ -129,6 +132,15 @@ def climb_need(plan: Plan, trace: Trace) -> Numbers:
     return trace["drag_n"] / weight + np.sin(climb)
 
 
+def steady_need(plan: Plan) -> float:
+    """Return the thrust over the weight that the steady climb needs, as in the finding of the race.
+
+    Equation: ``1/E + sin(max(0, climb pitch - 3 degrees))``.
+    """
+    climb_rad = max(0.0, plan.settings.climb_pitch_rad - CLIMB_BELOW_PITCH_RAD)
+    return 1.0 / plan.glide_ratio + math.sin(climb_rad)
+
+
 def latest_wait_s(plan: Plan, table: NDArray[np.void], need: float) -> float:
     """Return the start wait at which the speed budget is spent in one launch of five [s].
 
@@ -142,7 +154,7 @@ def latest_wait_s(plan: Plan, table: NDArray[np.void], need: float) -> float:
         return math.nan
     settings, k = plan.settings, plan.thrust_exponent
     most = plan.full_thrust_n / (plan.mass_kg * GRAVITY_MPS2)
-    if need > most:
+    if max(need, steady_need(plan)) > most:
         return 0.0
     rise_s = throttle_needed(settings.launch_ceiling, need, most, k) / settings.throttle_rise_per_s
     budget = rows["release_airspeed_mps"] - BUDGET_RATIO * plan.stall_speed_mps
@@ -171,7 +183,7 @@ def race_data(plan: Plan, table: NDArray[np.void], traces: Sequence[Trace]) -> R
     away = away_s(plan, table)
     leaves = float(np.median([trace["t_s"][first] - fired for trace, first, fired in flown]))
     needs = [_need_at_first(plan, trace, first) for trace, first, _ in flown]
-    need = float(np.median(needs))
+    need, least = float(np.median(needs)), steady_need(plan)
     full_s = full_time(plan.settings.throttle_rise_per_s, plan.settings.launch_ceiling)
     ends = max(leaves, plan.settings.start_wait_s) + min(full_s, 3.0) + 0.9
     grid = np.linspace(0.0, max(1.8, round(ends, 1)), _KNOTS)
@@ -182,7 +194,8 @@ def race_data(plan: Plan, table: NDArray[np.void], traces: Sequence[Trace]) -> R
         left[grid < t[first]] = np.nan
         speed.append(left)
         weight_n = plan.mass_kg * GRAVITY_MPS2
-        needed = np.where(trace["drag_n"] > 0.0, climb_need(plan, trace), need) * weight_n
+        # A wing that sinks at a large angle of attack, or falls, is not excused from the steady climb.
+        needed = np.where(trace["drag_n"] > 0.0, np.maximum(climb_need(plan, trace), least), need) * weight_n
         thrust.append(np.interp(grid, t, trace["thrust_n"] / needed))
     earliest, latest = math.nan, math.nan
     if plan.style != "spin-in-hand" and away.size:
@@ -191,7 +204,7 @@ def race_data(plan: Plan, table: NDArray[np.void], traces: Sequence[Trace]) -> R
     hand = np.array([np.mean(away > t) if away.size else 1.0 for t in grid])
     return RaceData(
         grid, hand, _bands(speed), _bands(thrust), plan.settings.start_wait_s, earliest, latest,
-        "line away" if plan.by_line else "hand away", _motor_words(plan),
+        "line away" if plan.by_line else "hand away", _motor_words(plan), reach_s(away),
     )  # fmt: skip
 
 
@@ -210,7 +223,7 @@ def _motor_words(plan: Plan) -> str:
 def blade_data(plan: Plan, table: NDArray[np.void], traces: Sequence[Trace]) -> BladeData:
     """Return what the blade clock shows."""
     away = away_s(plan, table)
-    reach = float(np.quantile(away, CLEAR_QUANTILE)) if away.size else 0.0
+    reach = reach_s(away) if away.size else 0.0
     full_s = full_time(plan.settings.throttle_rise_per_s, plan.settings.launch_ceiling)
     end = max(reach + 0.4, plan.settings.start_wait_s + min(full_s, 4.5) + 0.4, 1.5)
     grid = np.linspace(0.0, end, _KNOTS)
@@ -220,8 +233,13 @@ def blade_data(plan: Plan, table: NDArray[np.void], traces: Sequence[Trace]) -> 
         if fired is not None:
             rows.append(np.interp(grid, trace["t_s"] - fired, trace["tip_mps"]))
     tips = np.percentile(rows, (10, 50, 90), axis=0) if rows else np.zeros((3, _KNOTS))
-    live = float(np.quantile(table["live_s"], 0.99)) if len(table) else 0.0
-    return BladeData(grid, tips, plan.joules_per_mps2, reach, live, plan.propeller_words, plan.by_line)
+    passed = plan.pusher and not plan.by_line
+    at_risk = np.isin(table["outcome"], (HAND_AT_RISK, FALSE_START) if passed else (HAND_AT_RISK,))
+    beside = Beside(
+        len(table), int(np.count_nonzero(at_risk)), int(np.count_nonzero(table["live_s"] >= LEAST_LIVE_S)),
+        float(np.max(table["live_s"], initial=0.0)),
+    )  # fmt: skip
+    return BladeData(grid, tips, plan.joules_per_mps2, reach, beside, plan.propeller_words, plan.by_line)
 
 
 def _course(trace: Trace, outcome: str) -> Course:

@@ -165,9 +165,29 @@ def _near(ax: Axes, data: FanData, fan: Fan, box: Box) -> None:
         color=colour("stop"),
         zorder=5,
     )
+    _height_scale(ax)
     ticks = np.arange(0, right + 0.1, 5)
     ax.set_xticks(ticks, [f"{t:.0f}" for t in ticks[:-1]] + [f"{ticks[-1]:.0f} m"])
     _low_note(ax, data, fan, right, box.width_mm < 100)
+
+
+def _height_scale(ax: Axes) -> None:
+    """Draw a scale of height on the left edge: a mark every metre or two, with its figure."""
+    left, top = ax.get_xlim()[0], ax.get_ylim()[1]
+    step = 1 if top < 4.5 else 2
+    ax.plot([left, left], [0.0, top], color=colour("ink"), linewidth=0.9, zorder=4, clip_on=False)
+    marks = np.arange(step, 0.97 * top, step)
+    for metres in marks:
+        ax.annotate(
+            f"{metres:.0f} m" if metres == marks[-1] else f"{metres:.0f}",
+            (left, metres),
+            xytext=(5, 0),
+            textcoords="offset points",
+            va="center",
+            fontsize=SMALL_PT,
+            zorder=5,
+        )
+        ax.plot([left, left + 0.12], [metres, metres], color=colour("ink"), linewidth=0.7, zorder=4)
 
 
 def _low_note(ax: Axes, data: FanData, fan: Fan, right_m: float, narrow: bool) -> None:

@@ -9,10 +9,12 @@ from typing import Any, NamedTuple
 
 from overarm.sheets.canvas import FONTS, Picture
 from overarm.sheets.palette import LIGHT
+from overarm.sheets.wording import breakable
 
 TEMPLATE = Path(__file__).parent / "templates" / "sheet.typ"
 PAGES = 2
-MOST_REMARKS = 5
+MOST_REMARKS = 8
+FULL_WIDTH = 100
 FAN_WIDTHS = (90, 80, 70, 60)
 
 
@@ -43,7 +45,12 @@ class _Job(NamedTuple):
 def _job(content: Mapping[str, Any], pictures: Mapping[str, Picture]) -> _Job:
     files = {"main.typ": TEMPLATE.read_bytes()}
     files |= {f"{name}.svg": picture.svg.encode() for name, picture in pictures.items()}
-    return _Job(files, {"content": json.dumps(content), "colours": json.dumps(LIGHT)})
+    return _Job(files, {"content": json.dumps(breakable(dict(content))), "colours": json.dumps(LIGHT)})
+
+
+def urgent(content: Mapping[str, Any]) -> int:
+    """Return how many findings say stop or watch; they stand first."""
+    return sum(remark["kind"] in ("stop", "watch") for remark in content["remarks"])
 
 
 def page_count(content: Mapping[str, Any], pictures: Mapping[str, Picture], fit: Fit) -> int:
@@ -59,10 +66,14 @@ def page_count(content: Mapping[str, Any], pictures: Mapping[str, Picture], fit:
 def best_fit(content: Mapping[str, Any], pictures: Mapping[str, Picture]) -> Fit:
     """Return the fullest filling that keeps to two pages.
 
-    Findings go first, worst last (all of them are in the other file); then the fan gives way to long words.
+    The fan shrinks a little before a finding goes, and a lot before one goes that says stop or watch; the
+    worst go last. All of them are in the other file, and the page says how many more.
     """
     most = min(MOST_REMARKS, len(content["remarks"]))
-    tries = [Fit(k, 100) for k in range(most, -1, -1)] + [Fit(0, width) for width in FAN_WIDTHS]
+    must = min(most, urgent(content))
+    tries = [Fit(k, width) for k in range(most, must - 1, -1) for width in (FULL_WIDTH, *FAN_WIDTHS[:2])]
+    tries += [Fit(must, width) for width in FAN_WIDTHS[2:]]
+    tries += [Fit(k, FAN_WIDTHS[-1]) for k in range(must - 1, -1, -1)]
     return next((fit for fit in tries if page_count(content, pictures, fit) <= PAGES), tries[-1])
 
 

@@ -68,6 +68,8 @@ class Plan:
     roughness_m: float
     obstacles: tuple[Obstacle, ...] = ()
     ramp: tuple[float, float] | None = None  # length [m] and angle [rad] of a line launch
+    release_path_rad: float | None = None  # of a throw by hand, above the horizon
+    glide_ratio: float = math.inf  # best lift over drag
 
     @property
     def hand_share(self) -> float:

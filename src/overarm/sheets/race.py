@@ -6,6 +6,7 @@ between the two is shaded; if nothing is left, the gap is hatched and said in wo
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -47,11 +48,19 @@ class RaceData(NamedTuple):
     latest_s: float  # the speed budget is spent in 1 launch of 5 beyond this; NaN: no such limit
     hand_words: str
     motor_words: str
+    reach_s: float = math.nan  # hand or line is away from then on in 999 launches of 1000
 
 
 def _what(data: RaceData) -> str:
     """Return what has to be away: the hand or the line."""
     return data.hand_words.partition(" ")[0]
+
+
+def _till(data: RaceData) -> str:
+    """Return how long the hand is in reach, since a wait may be shorter by the start delay of the motor."""
+    if not np.isfinite(data.reach_s) or _what(data) != "hand":
+        return ""
+    return f" (a hand is in reach to {fixed(data.reach_s, 2)} s; the motor turns later than the wait ends)"
 
 
 def window_words(data: RaceData) -> str:
@@ -63,16 +72,19 @@ def window_words(data: RaceData) -> str:
     if low >= high:
         allowed = f"{fixed(high, 2)} s" if high >= 0.005 else "none at all"
         return (
-            f"No wait works: the {what} needs {fixed(low, 2)} s, the speed allows {allowed}. "
+            f"No wait works: as flown the {what} needs {fixed(low, 2)} s{_till(data)}, the speed allows "
+            f"{allowed}. "
             "Raise the throttle faster, throw harder, wait for wind or change the launch style; "
             "never wait less."
         )
     wait = data.wait_s
     if wait < low:
-        return f"The wait of {fixed(wait, 2)} s is too short for the {what}: at least {fixed(low, 2)} s."
+        least = f"as flown at least {fixed(low, 2)} s{_till(data)}"
+        return f"The wait of {fixed(wait, 2)} s is too short for the {what}: {least}."
     if wait > high:
         return f"The wait of {fixed(wait, 2)} s is too long for the speed: at most {fixed(high, 2)} s."
-    return f"The wait of {fixed(wait, 2)} s lies in the window from {fixed(low, 2)} to {fixed(high, 2)} s."
+    window = f"The wait of {fixed(wait, 2)} s lies in the window from {fixed(low, 2)} to {fixed(high, 2)} s"
+    return f"{window}{_till(data)}."
 
 
 def _name(ax: Axes, words: str, unit: str, narrow: bool) -> None:

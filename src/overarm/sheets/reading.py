@@ -165,4 +165,6 @@ def plan_of(setup: Setup, derived: Derived, inputs: Inputs, table: NDArray[np.vo
         ramp=None
         if setup.line is None
         else (setup.line.ramp_length_m.value, setup.line.ramp_angle_rad.value),
+        release_path_rad=None if setup.thrower is None else setup.thrower.release_path_rad.value,
+        glide_ratio=derived.best_glide_ratio,
     )

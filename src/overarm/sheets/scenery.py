@@ -88,11 +88,10 @@ def _shape(ax: Axes, name: str, distance_m: float, height_m: float) -> None:
     ink, leaf, panel = colour("ink"), colour("leaf"), colour("panel")
     common: dict[str, Any] = {"facecolor": panel, "linewidth": 0.8, "zorder": 2.6}
     if any(word in lower for word in _BUILT_WORDS):
-        ax.add_patch(
-            Rectangle((distance_m, 0), 1.2 * height_m, height_m, edgecolor=ink, hatch="++", **common)
-        )
+        corner = (distance_m - 0.6 * height_m, 0.0)
+        ax.add_patch(Rectangle(corner, 1.2 * height_m, height_m, edgecolor=ink, hatch="++", **common))
     elif any(word in lower for word in _LOW_WORDS):
-        corner = (distance_m + 0.15 * height_m, 0.15 * height_m)
+        corner = (distance_m - 0.35 * height_m, 0.15 * height_m)
         round_style = f"round,pad={0.15 * height_m}"
         box = FancyBboxPatch(
             corner,
@@ -107,7 +106,7 @@ def _shape(ax: Axes, name: str, distance_m: float, height_m: float) -> None:
     else:
         for k, share in enumerate((1.0, 0.86, 0.94)):
             tall = height_m * share
-            x = distance_m + height_m * (0.24 + 0.40 * k)
+            x = distance_m + 0.40 * height_m * (k - 1)
             ax.plot([x, x], [0, 0.4 * tall], color=ink, linewidth=1.1, zorder=2.5)
             crown = Ellipse(
                 (x, 0.62 * tall), 0.48 * tall, 0.76 * tall, edgecolor=leaf, hatch="|||||", **common
@@ -116,12 +115,11 @@ def _shape(ax: Axes, name: str, distance_m: float, height_m: float) -> None:
 
 
 def draw_obstacle(ax: Axes, name: str, distance_m: float, height_m: float) -> None:
-    """Draw one obstacle to scale with its name; its near edge stands at its distance."""
+    """Draw one obstacle to scale with its name, centred on its distance."""
     _shape(ax, name, distance_m, height_m)
     right = ax.get_xlim()[1]
-    middle = distance_m + 0.6 * height_m
-    side = "right" if middle > 0.85 * right else "center"
-    x = min(distance_m + 1.2 * height_m, right) if side == "right" else middle
+    side = "right" if distance_m > 0.85 * right else "center"
+    x = min(distance_m + 0.6 * height_m, right) if side == "right" else distance_m
     ax.annotate(
         f"{name}, {np.round(height_m):.0f} m",
         (x, height_m),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -9,7 +10,7 @@ from numpy.typing import NDArray
 
 from overarm.sheets.canvas import LABEL, SMALL_PT, Box, Picture, Size, axes, quiet, sketch, to_picture
 from overarm.sheets.palette import colour
-from overarm.sheets.wording import fixed
+from overarm.sheets.wording import fixed, trimmed
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -51,11 +52,24 @@ class _Lane(NamedTuple):
 
 
 def _felt_limits(courses: list[Course], until_s: float) -> tuple[float, float]:
-    """Return the scale of the felt jerk: all of it, but never so much that the throw turns into a line."""
+    """Return the scale of the felt jerk: all of it, peaks too."""
     shown = np.concatenate([c.felt_mps2[(c.time_s <= until_s) & (c.time_s >= -0.5)] for c in courses])
     if not shown.size:
         return -6.0, 12.0
-    return float(np.clip(1.08 * shown.min(), -25.0, -6.0)), float(np.clip(1.08 * shown.max(), 12.0, 70.0))
+    return min(-6.0, 1.08 * float(shown.min())), max(12.0, 1.08 * float(shown.max()))
+
+
+def _upper(high: float) -> float:
+    """Return the largest round figure that a scale up to `high` still shows clear of its edge."""
+    unit = 10.0 ** math.floor(math.log10(high))
+    steps = (8.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.5, 1.2, 1.0, 0.8, 0.5)
+    return unit * next(step for step in steps if unit * step <= 0.97 * high)
+
+
+def _tip_marks(high: float) -> tuple[float, ...]:
+    """Return the marks of the tip speed; no upper one so near to the cutting speed that they run together."""
+    upper = _upper(high)
+    return (SCRATCH_MPS, CUT_MPS, upper) if upper >= 2.0 * CUT_MPS else (SCRATCH_MPS, max(upper, CUT_MPS))
 
 
 def _lanes(data: StripData) -> tuple[_Lane, ...]:
@@ -65,14 +79,14 @@ def _lanes(data: StripData) -> tuple[_Lane, ...]:
         seen = [getattr(c, field)[c.time_s <= data.until_s] for c in both]
         return max(least, *(1.08 * float(np.max(values)) for values in seen if values.size))
 
-    height = top("height_m", 3.0)
-    step = next(s for s in (50.0, 20.0, 10.0, 5.0, 2.0) if s < height)
+    felt = _felt_limits(both, data.until_s)
+    tip, ratio, height = top("tip_mps", 80.0), top("speed_ratio", 1.65), top("height_m", 3.0)
     return (
-        _Lane("Felt jerk", "m/s²", "felt_mps2", *_felt_limits(both, data.until_s), (data.level_mps2,)),
+        _Lane("Felt jerk", "m/s²", "felt_mps2", *felt, (data.level_mps2, _upper(felt[1]))),
         _Lane("Throttle", "%", "throttle", 0.0, 1.1, (0.0, 1.0)),
-        _Lane("Tip speed", "m/s", "tip_mps", 0.0, top("tip_mps", 80.0), (SCRATCH_MPS, CUT_MPS)),
-        _Lane("Speed ratio", "V/Vs", "speed_ratio", 0.0, top("speed_ratio", 1.6), (1.0,)),
-        _Lane("Height", "m", "height_m", 0.0, height, (0.0, step)),
+        _Lane("Tip speed", "m/s", "tip_mps", 0.0, tip, _tip_marks(tip)),
+        _Lane("Speed ratio", "V/Vs", "speed_ratio", 0.0, ratio, (1.0, _upper(ratio))),
+        _Lane("Height", "m", "height_m", 0.0, height, (0.0, _upper(height))),
     )
 
 
@@ -171,10 +185,11 @@ def _lane_axes(ax: Axes, lane: _Lane, narrow: bool) -> None:
         )
     left = ax.get_xlim()[0]
     for mark in lane.marks:
-        shown = fixed(100 * mark, 0) if lane.unit == "%" else fixed(mark, 0)
+        shown = trimmed(100 * mark, 3) if lane.unit == "%" else trimmed(mark, 3)
         ax.axhline(mark, color=colour("rule"), linewidth=0.6, zorder=0.5)
         if not narrow:
-            side = {SCRATCH_MPS: "top", CUT_MPS: "bottom"}.get(mark, "center")
+            low, high = mark == 0.0, mark == SCRATCH_MPS or mark > 0.85 * lane.high
+            side = "bottom" if low else "top" if high else "center"
             ax.annotate(
                 shown,
                 (left, mark),
@@ -185,6 +200,18 @@ def _lane_axes(ax: Axes, lane: _Lane, narrow: bool) -> None:
                 fontsize=SMALL_PT - 0.5,
                 color=colour("muted"),
             )
+    if narrow:
+        ax.annotate(
+            trimmed(100 * lane.marks[-1] if lane.unit == "%" else lane.marks[-1], 3),
+            (1.0, lane.marks[-1]),
+            xycoords=("axes fraction", "data"),
+            ha="right",
+            va="center",
+            fontsize=SMALL_PT - 0.5,
+            color=colour("muted"),
+            zorder=5,
+            bbox=LABEL,
+        )
 
 
 def _draw_lane(ax: Axes, lane: _Lane, data: StripData) -> None:

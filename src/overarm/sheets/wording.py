@@ -69,6 +69,21 @@ def bare_percent(share: float) -> str:
     return percent(share).removesuffix(" %")
 
 
+_LONG_WORD = re.compile(r"\S{24,}")
+_PIECE = re.compile(r"(\S{8})(?=\S)")
+
+
+def breakable(value: Any) -> Any:
+    """Return text (or lists and dicts of it) in which words of 24 letters or more may break on paper."""
+    if isinstance(value, str):
+        return _LONG_WORD.sub(lambda hit: _PIECE.sub("\\1\u200b", hit.group()), value)
+    if isinstance(value, list):
+        return [breakable(item) for item in value]
+    if isinstance(value, dict):
+        return {key: breakable(item) for key, item in value.items()}
+    return value
+
+
 def whole(value: int) -> str:
     """Return a whole number with commas between thousands."""
     return f"{value:,}"

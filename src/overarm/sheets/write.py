@@ -93,6 +93,13 @@ def make_sheet(content: dict[str, Any], data: PictureData, progress: Progress | 
     return sheet
 
 
+def ready_folder(folder: Path) -> None:
+    """Make the folder and try a file in it, so that nobody flies for nothing. OSError if it cannot be."""
+    folder.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryFile(prefix=".overarm-", dir=folder):
+        pass
+
+
 def save_sheet(sheet: Sheet, folder: Path, stem: str) -> SheetPaths:
     """Write both files into `folder`, which is made if missing. OSError if that cannot be done."""
     folder.mkdir(parents=True, exist_ok=True)
