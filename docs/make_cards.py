@@ -11,10 +11,9 @@ from pydantic.fields import FieldInfo
 
 from overarm.describe.cards import Card, PropellerSize, Setup
 from overarm.describe.quantity import Amount
-from overarm.units import LENGTH, MASS, SHARE, SPEED, to_si
+from overarm.units import SHARE, to_si, unit_of
 
 PAGE = Path(__file__).parent / "reference" / "cards.md"
-HANDY = {LENGTH: "m", MASS: "kg", SPEED: "m/s"}
 PLAIN = {
     str: "text",
     bool: "`true` or `false`",
@@ -58,12 +57,12 @@ def amount_of(info: FieldInfo) -> Amount | None:
 
 
 def limits(rule: Amount) -> str:
-    """Return the range in a person's unit: that of the example, or the handier one."""
-    unit = HANDY.get(rule.dimension, rule.dimension.example.partition(" ")[2])
+    """Return the range in the unit of the example, rounded."""
+    unit = unit_of(rule.example)
     nothing = to_si(f"0 {unit}", rule.dimension)
     one = to_si(f"1 {unit}", rule.dimension) - nothing
     low, high = (
-        np.format_float_positional((limit - nothing) / one, precision=4, fractional=False, trim="-")
+        np.format_float_positional((limit - nothing) / one, precision=3, fractional=False, trim="-")
         for limit in (rule.low, rule.high)
     )
     return f"{low} to {high} {unit}".rstrip()
@@ -73,7 +72,7 @@ def written(info: FieldInfo) -> str:
     """Return how the value of a field is written."""
     rule = amount_of(info)
     if rule is not None:
-        return f"`{rule.dimension.example}`; {limits(rule)}"
+        return f"`{rule.example}`; {limits(rule)}"
     kinds = list(parts(info.annotation))
     words = [f"`{word}`" for kind in kinds if get_origin(kind) is Literal for word in get_args(kind)]
     if words:

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 LONGEST_TEXT = 80
 NUMBER = r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
 _AMOUNT = re.compile(rf"({NUMBER})\s*(.*)")
+_COMMA = re.compile(r"[+-]?[0-9]+,[0-9]")
 # A unit is a few names with small exponents, multiplied and divided: nothing that could grow.
 _FACTOR = r"(?:[A-Za-z]+|%)(?:(?:\*\*|\^)?-?[1-4])?"
 _UNIT = re.compile(rf"(?:1\s*(?=/))?/?\s*{_FACTOR}(?:\s*[*/·]\s*{_FACTOR}|\s+{_FACTOR}){{0,5}}")
@@ -160,12 +161,14 @@ def _parsed(unit: str) -> pint.Unit:
         raise UnitError(f"has an unknown unit {unit!r}") from error
 
 
-def _number(text: object, dimension: Dimension) -> tuple[float, str]:
-    """Return the number and the unit that were written."""
-    example = f"write for example {dimension.example}"
+def _number(text: object, dimension: Dimension, usual: str) -> tuple[float, str]:
+    """Return the number and the unit that were written; ``usual`` shows how one writes it."""
+    example = f"write for example {usual}"
     if isinstance(text, bool):
         raise UnitError(f"is {str(text).lower()}, not {dimension.with_article}; {example}")
     if isinstance(text, str):
+        if _COMMA.match(text.strip()):
+            raise UnitError("has a comma; write a decimal point, as in 1.25, and nothing between thousands")
         match = _AMOUNT.fullmatch(text.strip()) if len(text) <= LONGEST_TEXT else None
         if match is None:
             raise UnitError(f"is not a number with a unit; {example}")
@@ -182,16 +185,36 @@ def _number(text: object, dimension: Dimension) -> tuple[float, str]:
     return number, unit
 
 
-def to_si(text: object, dimension: Dimension, *, difference: bool = False) -> float:
+def _word_too_many(unit: str) -> str | None:
+    """Return the last word if what stands before it is a unit and it is none."""
+    before, _, word = unit.rstrip().rpartition(" ")
+    if not (before and word.isalpha()):
+        return None
+    try:
+        _parsed(before)
+    except UnitError:
+        return None
+    return word
+
+
+def unit_of(text: object) -> str:
+    """Return the unit that stands behind a number in a text; nothing if there is none."""
+    match = _AMOUNT.fullmatch(text.strip()) if isinstance(text, str) and len(text) <= LONGEST_TEXT else None
+    return match[2] if match else ""
+
+
+def to_si(text: object, dimension: Dimension, *, difference: bool = False, example: str = "") -> float:
     """Return an amount in the dimension's SI unit.
 
     ``text`` is a number with a unit ("640 g"); a plain number is taken only for a plain number or a
-    share. ``difference`` reads a temperature as a difference. Raises UnitError.
+    share. ``difference`` reads a temperature as a difference; ``example`` stands in an error.
+    Raises UnitError.
     """
     import pint
 
-    number, unit = _number(text, dimension)
-    units = f"; use {dimension.units}, for example {dimension.example}"
+    usual = example or dimension.example
+    number, unit = _number(text, dimension, usual)
+    units = f"; use {dimension.units}, for example {usual}"
     if not unit:
         if dimension.si:
             raise UnitError(f"has no unit{units}")
@@ -206,11 +229,14 @@ def to_si(text: object, dimension: Dimension, *, difference: bool = False) -> fl
             units = f"; a scale that shows g reads gf: write {number:g} {unit}f"
         raise UnitError(f"is not {dimension.with_article}{units}") from error
     except UnitError as error:
+        word = _word_too_many(unit)
+        if word is not None:
+            raise UnitError(f"has {word!r} behind its unit; only measured or guessed may follow") from error
         raise UnitError(f"{error}{units}") from error
     except (pint.errors.PintError, ArithmeticError) as error:
         raise UnitError(f"is not {dimension.with_article}{units}") from error
     if not math.isfinite(value):
-        raise UnitError(f"is not a finite number; write for example {dimension.example}")
+        raise UnitError(f"is not a finite number; write for example {usual}")
     return float(f"{value:.15g}")  # 640 g and 0.64 kg are one number, to the last bit
 
 

@@ -1,4 +1,4 @@
-"""The demo: one example is sound, the other passes its single checks and fails in light wind.
+"""The demo: one example is sound, no single check stops the other and it fails in light wind.
 
 That the second is a trap, that wind and a faster throttle rise cure it, and in which order, is common
 practice, no source; the digits are not checked.

@@ -33,7 +33,7 @@ def example(examples: Path, letter: str) -> Path:
 
 @pytest.mark.parametrize("letter", NAMES)
 def test_findings_of_the_examples(examples: Path, letter: str) -> None:
-    """E passes every single check and loses the race; the others have no stop."""
+    """No single check says stop to E, and it loses the race; the others have no stop."""
     setup = overarm.load(example(examples, letter))
     race, *single = findings(setup, derive(setup))
     assert [(item.name, item.sentence) for item in single if item.word == "stop"] == []
@@ -99,8 +99,14 @@ def test_ctrl_c_keeps_what_is_done(examples: Path, project: Path, monkeypatch: p
     assert text.startswith("CANCELLED after 2,000 launches")
 
 
-@pytest.mark.parametrize("extra", [["--launches", "0"], ["--until-width", "7"], ["--trace", "100000"]])
+@pytest.mark.parametrize("extra", [["--launches", "0"], ["--until-width", "7"], ["--json", "--trace", "51"]])
 def test_impossible_wishes_are_bad_input(examples: Path, extra: list[str]) -> None:
     ended = CliRunner().invoke(app, ["odds", str(example(examples, "b")), *extra])
     assert ended.exit_code != 0
     assert "Give a" in str(ended.exception)
+
+
+def test_samples_need_json(examples: Path) -> None:
+    ended = CliRunner().invoke(app, ["odds", str(example(examples, "b")), "--trace", "3"])
+    assert ended.exit_code != 0
+    assert "add --json" in str(ended.exception)

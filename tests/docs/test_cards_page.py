@@ -18,6 +18,6 @@ def test_the_page_holds_what_the_cards_say(project: Path) -> None:
         next(line for line in page.splitlines() if line.startswith(f"| `{key}` "))
         for key in ("mass", "speed_gate", "start_delay")
     )
-    assert "| `640 g`; 0.05 to 10 kg | required | 1 % / 8 % |" in mass
+    assert "| `1.2 kg`; 0.05 to 10 kg | required | 1 % / 8 % |" in mass
     assert "| – | – |" in gate
     assert "0.15 s (own estimate)" in delay

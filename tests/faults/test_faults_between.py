@@ -90,3 +90,11 @@ def test_all_faults_at_once(tmp_path: Path) -> None:
         "thrower.release_speed", "settings.early_speed", "settings.colour",
     ]  # fmt: skip
     assert [problem.line for problem in found] == sorted(problem.line for problem in found)
+
+
+def test_swapped_span_and_chord_are_seen(tmp_path: Path) -> None:
+    text = replaced(
+        replaced(BASE, "span: 0.95 m", "span: 0.28 m"), "root_chord: 280 mm", "root_chord: 950 mm"
+    )
+    problem = next(item for item in problems_of(written(tmp_path, text)) if item.key == "airframe.area")
+    assert "did you swap them" in problem.cure

@@ -115,6 +115,13 @@ def test_it_says_what_it_is(case: Case) -> None:
 
 
 @every_quantity
+def test_the_example_is_one_that_the_field_takes(case: Case) -> None:
+    assert told(case, case.rule.example) == []
+    (said,) = told(case, "x")
+    assert case.rule.example in said
+
+
+@every_quantity
 def test_the_default_spreads_can_be_read(case: Case) -> None:
     rule = case.rule
     middle = written(0.5 * (rule.low + rule.high), rule.dimension)

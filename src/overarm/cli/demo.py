@@ -1,4 +1,4 @@
-"""`overarm demo`: a sound launch, and one that passes every single check and fails."""
+"""`overarm demo`: a sound launch, and one for which no single check says stop, and which fails."""
 
 from __future__ import annotations
 

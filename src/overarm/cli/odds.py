@@ -86,14 +86,19 @@ def odds(
         typer.Option(help="Stop when the 95 % interval is this narrow, such as 0.04.", show_default=False),
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
-    trace: Annotated[int, typer.Option(help="Keep samples of so many launches (with --json).", min=0)] = 0,
+    trace: Annotated[
+        int, typer.Option(help="Keep samples of so many launches, 50 at most (with --json).", min=0)
+    ] = 0,
 ) -> None:
     """Say how likely a clean launch is, what breaks it, and what to measure next."""
     from overarm.cli.first import tell_if_first
     from overarm.describe.reader import load
+    from overarm.errors import InputError
     from overarm.odds.run import NothingFlown
     from overarm.odds.run import odds as run_odds
 
+    if trace and not as_json:
+        raise InputError("--trace keeps samples for a program; add --json")
     card = load(setup)
     tell_if_first()
     with _brake() as brake, _progress_bar(brake) as show:

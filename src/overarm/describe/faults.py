@@ -87,7 +87,7 @@ def help_on(card: type[Card], path: Keys) -> str:
         about = (inside.__doc__ or "").splitlines()[0] if inside is not None else ""
         return f"Add it: {about[0].lower()}{about[1:].rstrip('.')}" if about else "See the reference of cards"
     spec = amount_of(info)
-    example = f"; for example {spec.dimension.example}" if spec is not None else ""
+    example = f"; for example {spec.example}" if spec is not None else ""
     return f"Give it: {info.description[0].lower()}{info.description[1:].rstrip('.')}{example}"
 
 

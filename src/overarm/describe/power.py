@@ -34,6 +34,7 @@ from overarm.units import (
 
 ESTIMATE = "own estimate"
 DIAMETER_M, PITCH_M = (0.05, 1.0), (0.01, 1.0)
+STEEPEST_PITCH = 1.3  # of the diameter; common practice, no source
 _SIZE = re.compile(rf"^\s*({NUMBER})\s*[xX]\s*({NUMBER})\s*([A-Za-z]+)\s*$")
 
 
@@ -58,6 +59,12 @@ class PropellerSize:
                 asked = "write diameter x pitch, for example 9x6 in"
                 raise UnitError(f"has a {name} outside {limits[0]:g} to {limits[1]:g} m; {asked}")
             parts.append(Quantity(value, 0.0, "lognormal", "measured", written))
+        if parts[1].value > STEEPEST_PITCH * parts[0].value:
+            turned = f"{match[2]}x{match[1]} {match[3]}"
+            raise UnitError(
+                f"has a pitch above {STEEPEST_PITCH:g} of the diameter (did you swap them?); "
+                f"write diameter x pitch, perhaps {turned}"
+            )
         return cls(*parts)
 
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from typing import Any, Literal
 
 from pydantic import Field
 
-from overarm.units import LONGEST_TEXT, NUMBER, SHARE, Dimension, UnitError, from_si, to_si
+from overarm.units import LONGEST_TEXT, NUMBER, SHARE, Dimension, UnitError, from_si, to_si, unit_of
 
 Kind = Literal["normal", "lognormal"]
 Known = Literal["measured", "guessed", "default"]
@@ -17,6 +18,52 @@ _TEXT = re.compile(
     r"^(?P<value>.*?)(?:\s*(?:\+-|\+/-|±)\s*(?P<spread>.*?))?(?:\s+(?P<known>measured|guessed|default))?\s*$"
 )
 _PER_CENT = re.compile(rf"^\s*({NUMBER})\s*%\s*$")
+# How a key without a default may be written, where the middle of its range is no usual value.
+USUAL = {
+    "mass": "1.2 kg",
+    "span": "1.2 m",
+    "area": "21 dm2",
+    "root_chord": "220 mm",
+    "tip_chord": "150 mm",
+    "section_thickness": "9 %",
+    "balance_point": "60 mm",
+    "neutral_point": "75 mm",
+    "lift_slope": "4.2",
+    "drag_zero": "0.035",
+    "span_efficiency": "0.8",
+    "roll_inertia": "0.05 kg m2",
+    "pitch_inertia": "0.03 kg m2",
+    "yaw_inertia": "0.07 kg m2",
+    "aileron_travel": "15 deg",
+    "trim": "-3 deg",
+    "no_load_current": "1.3 A",
+    "capacity": "2200 mAh",
+    "throttle": "95 %",
+    "pull": "12 N",
+    "current": "17 A",
+    "volts": "11.9 V",
+    "rpm": "9300 rpm",
+    "release_speed": "8.5 m/s",
+    "stretch": "8 m",
+    "jerk_level": "8 m/s2",
+    "jerk_dwell": "0.1 s",
+    "start_wait": "0.6 s",
+    "still_time": "1 s",
+    "speed_gate": "6 m/s",
+    "climb_pitch": "15 deg",
+    "early_pitch": "8 deg",
+    "early_speed": "9 m/s",
+    "handover_height": "35 m",
+    "pitch_low": "-10 deg",
+    "pitch_high": "45 deg",
+    "bank": "40 deg",
+    "distance": "80 m",
+    "height": "8 m",
+    "wind": "3 m/s",
+    "wind_height": "10 m",
+    "pressure": "1013 hPa",
+    "pack_volts": "12.4 V",
+}
 MAPPING_KEYS = ("value", "spread", "known")
 
 
@@ -51,16 +98,28 @@ class Amount:
     kind: Kind
     help: str
     source: str
+    usual: str = ""
+
+    @property
+    def example(self) -> str:
+        """Return an amount as one writes it here: a usual one, else the middle of the range.
+
+        The middle is the geometric mean of positive limits, a quarter of the upper limit otherwise.
+        """
+        if self.usual:
+            return self.usual
+        middle = math.sqrt(self.low * self.high) if self.low > 0.0 else 0.25 * self.high
+        return from_si(middle, self.dimension, self.dimension.example.partition(" ")[2], 2)
 
     def parse(self, raw: Any) -> Quantity:
         """Return the quantity that was written; raises UnitError with the cure."""
         if isinstance(raw, Quantity):
             return raw
-        value_text, spread_text, known = _parts(raw, self.dimension)
-        value = to_si(value_text, self.dimension)
+        value_text, spread_text, known = _parts(raw, self.example)
+        value = to_si(value_text, self.dimension, example=self.example)
         if not self.low <= value <= self.high:
-            unit = self.dimension.example.partition(" ")[2]
-            low, high = (from_si(limit, self.dimension, unit) for limit in (self.low, self.high))
+            unit = unit_of(value_text) or self.dimension.example.partition(" ")[2]
+            low, high = (from_si(limit, self.dimension, unit, 3) for limit in (self.low, self.high))
             raise UnitError(f"is outside {low} to {high}; check the number and its unit")
         if spread_text is not None:
             spread = self._spread(spread_text, value)
@@ -91,9 +150,9 @@ class Amount:
         return spread
 
 
-def _parts(raw: Any, dimension: Dimension) -> tuple[Any, Any, Known]:
+def _parts(raw: Any, usual: str) -> tuple[Any, Any, Known]:
     """Return value, spread and flag as they were written; the value is not yet looked at."""
-    example = f"write for example {dimension.example}"
+    example = f"write for example {usual}"
     if isinstance(raw, dict):
         unknown = [str(key) for key in raw if key not in MAPPING_KEYS]
         if unknown:
@@ -130,8 +189,9 @@ def amount(
     ``key`` is the YAML key; ``limits`` in SI; ``spreads`` when measured and when guessed; a field
     without ``default`` is required. Positive scales are lognormal, the rest normal.
     """
+    usual = default or USUAL.get(key, "")
     shape: Kind = kind or ("lognormal" if limits[0] > 0.0 else "normal")
-    extra: dict[str, Any] = {"amount": Amount(dimension, *limits, *spreads, shape, help, source)}
+    extra: dict[str, Any] = {"amount": Amount(dimension, *limits, *spreads, shape, help, source, usual)}
     if default is None:
         return Field(alias=key, description=help, json_schema_extra=extra)
     return Field(
@@ -153,5 +213,7 @@ def optional_amount(
 ) -> Any:
     """Return a pydantic field for a quantity that may be left out; see `amount`."""
     kind: Kind = "lognormal" if limits[0] > 0.0 else "normal"
-    extra: dict[str, Any] = {"amount": Amount(dimension, *limits, *spreads, kind, help, "")}
+    extra: dict[str, Any] = {
+        "amount": Amount(dimension, *limits, *spreads, kind, help, "", USUAL.get(key, ""))
+    }
     return Field(default=None, alias=key, description=help, json_schema_extra=extra)

@@ -111,7 +111,10 @@ def _airframe(card: Airframe) -> Iterator[Fault]:
     if abs(card.area_m2.value / sheet_m2 - 1.0) > AREA_TOLERANCE:
         area = from_si(sheet_m2, AREA, "m2", 3)
         reason = f"does not fit span and chords, which give {area}"
-        yield Fault("airframe.area", reason, "Correct the area, the span or a chord; 3 % are allowed")
+        cure = "Correct the area, the span or a chord; 3 % are allowed"
+        if card.root_chord_m.value > card.span_m.value:
+            cure = "The chord is longer than the span: did you swap them? Span goes from tip to tip"
+        yield Fault("airframe.area", reason, cure)
     if card.layout == "conventional" and card.tail is None:
         cure = "Add tail: with arm, area and span"
         yield Fault("airframe.tail", "a conventional layout needs its tail", cure)

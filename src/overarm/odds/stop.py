@@ -16,7 +16,7 @@ MOST_LAUNCHES = 200_000  # with an interval width and no number of launches
 LIMIT_LAUNCHES = 2_000_000
 FEWEST_WORLDS = 40
 NARROWEST = 0.002
-MOST_TRACES = 1_000
+MOST_TRACES = 50  # a trace is some thousands of numbers
 
 
 class StopRule(NamedTuple):

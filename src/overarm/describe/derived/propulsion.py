@@ -20,6 +20,7 @@ from overarm.physics.propeller import Propeller, shaft_torque, spin_energy, thru
 Floats = npt.NDArray[np.float64]
 
 RPM_PER_RADPS = 30.0 / math.pi
+BELIEVABLE_SCALES = (0.4, 2.5)  # bench reading over computed, own estimate
 
 
 class Match(NamedTuple):
@@ -164,22 +165,24 @@ def calibrated(bench: Drive, readings: tuple[Reading, ...]) -> tuple[Propeller, 
             "The bench reading does not give volts and current: a full warm pack "
             f"({bench.pack.open_volts:.1f} V at rest) is assumed there."
         )
+    for reading in readings:
+        _refuse_more_than_ideal(bench, reading)
     torque_scale = bench.propeller.torque_scale
     spin_radps = _reading_spin(bench, top)
     if spin_radps is not None:
         amps = motor_current(bench.motor, bench.pack, top.throttle, max(0.0, spin_radps))
         shaft_nm = driving_torque(bench.motor, amps)
         if spin_radps <= 0.0 or shaft_nm <= 0.0:
-            problem = Problem(
+            raise _wrong_reading(
+                top,
                 "this motor on this pack does not turn so",
                 "Check kv, motor_resistance, pack volts, and the reading's rpm and current.",
-                key="bench",
-                value=f"the reading at {top.throttle * 100:.0f} % throttle",
             )
-            raise InputError([problem])
         torque_scale *= shaft_nm / _at(bench, top.throttle, 0.0, spin_radps).torque_nm
     scaled = bench._replace(propeller=bench.propeller._replace(torque_scale=torque_scale))
     thrust_scale = bench.propeller.thrust_scale * top.pull_n / settle(scaled, top.throttle).thrust_n
+    if top.volts is None or top.current_a is None:
+        _refuse_far_off(top, thrust_scale, torque_scale)
     propeller = scaled.propeller._replace(thrust_scale=thrust_scale)
     notes.append(
         f"Thrust and torque scaled by {thrust_scale:.2f} and {torque_scale:.2f} to the bench reading at "
@@ -188,6 +191,42 @@ def calibrated(bench: Drive, readings: tuple[Reading, ...]) -> tuple[Propeller, 
     scaled = scaled._replace(propeller=propeller)
     left_over = [note for reading in readings for note in _left_over(scaled, reading)]
     return propeller, (*notes, *left_over)
+
+
+def _wrong_reading(reading: Reading, message: str, cure: str) -> InputError:
+    value = f"the reading at {reading.throttle * 100:.0f} % throttle, pull {reading.pull_n:.3g} N"
+    return InputError([Problem(message, cure, key="power.bench", value=value)])
+
+
+def _refuse_more_than_ideal(bench: Drive, reading: Reading) -> None:
+    """Raise InputError if a reading pulls more than a disc without any loss could.
+
+    Equation: ``T <= (2 rho A P^2)^(1/3)``, P the electrical power, A the area of the disc.
+    Source: momentum theory, as in docs/theory/propeller.md.
+    """
+    if reading.volts is None or reading.current_a is None:
+        return
+    disc_m2 = 0.25 * math.pi * bench.propeller.diameter_m**2
+    power_w = reading.volts * reading.current_a
+    ideal_n = (2.0 * bench.density_kgpm3 * disc_m2 * power_w**2) ** (1.0 / 3.0)
+    if reading.pull_n > ideal_n:
+        raise _wrong_reading(
+            reading,
+            f"is more than {ideal_n:.1f} N, the most that a disc of this size gives for {power_w:.0f} W",
+            "Check pull, its unit, current, volts and the propeller's diameter.",
+        )
+
+
+def _refuse_far_off(reading: Reading, thrust_scale: float, torque_scale: float) -> None:
+    """Raise InputError if a reading that gives no power is far from what this propeller does."""
+    low, high = BELIEVABLE_SCALES
+    for name, scale in (("pull", thrust_scale), ("torque", torque_scale)):
+        if not low <= scale <= high:
+            raise _wrong_reading(
+                reading,
+                f"has {scale:.2g} times the {name} computed for it; {low:g} to {high:g} is believable",
+                "Check pull, rpm and current with their units, kv and propeller; give volts and current.",
+            )
 
 
 def _left_over(drive: Drive, reading: Reading) -> list[str]:
