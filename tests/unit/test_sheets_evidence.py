@@ -152,6 +152,12 @@ def test_window_sentence_follows_the_wait(wait: float, words: str) -> None:
     assert words in window_words(race)
 
 
+def test_a_wait_is_never_called_too_short_for_itself() -> None:
+    race: RaceData = SYNTHETIC["made"]().data.race._replace(wait_s=0.6, latest_s=0.8)
+    assert "lies in the window from 0.60" in window_words(race._replace(earliest_s=0.6001))
+    assert "at least 0.61 s" in window_words(race._replace(earliest_s=0.603))
+
+
 def test_spin_in_hand_has_no_window() -> None:
     import dataclasses
 

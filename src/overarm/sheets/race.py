@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from overarm.odds.clear import ROUNDING_S
 from overarm.sheets.canvas import (
     LABEL,
     SMALL_PT,
@@ -68,6 +69,8 @@ def window_words(data: RaceData) -> str:
     low, high = data.earliest_s, data.latest_s
     if not (np.isfinite(low) and np.isfinite(high)):
         return data.motor_words
+    # As printed, to 0.01 s: never less than the hand needs, never more than the speed allows.
+    low, high = math.ceil(100.0 * (low - ROUNDING_S)) / 100.0, math.floor(100.0 * (high + ROUNDING_S)) / 100.0
     what = _what(data)
     if low >= high:
         allowed = f"{fixed(high, 2)} s" if high >= 0.005 else "none at all"
@@ -308,8 +311,9 @@ def draw_race(data: RaceData, size: Size) -> Picture:
 
 
 def _speed_ticks(ax: Axes) -> None:
-    top = ax.get_ylim()[1]
-    step = next(s for s in (8, 6, 5, 4, 3, 2, 1, 0.5) if s <= 0.95 * top)
+    low, top = ax.get_ylim()
+    step = next(s for s in (8, 6, 5, 4, 3, 2, 1, 0.5) if s <= 0.95 * max(top, -low))
+    step = step if top >= -low else -step
     for value in (0.0, step):
         ax.annotate(
             fixed(value, 0 if value == int(value) else 1),
