@@ -20,7 +20,7 @@ ROW_SIGMAS = (-2.0, -1.2, -0.4, 0.4, 1.2, 2.0)
 TENTH_SIGMAS = 1.2816  # of a normal spread: nine throws in ten are above the mean less this
 
 
-FRAME_WORDS = "blue bar: today; black frame: today, usual throw"
+FRAME_WORDS = "blue: today; black frame: today, usual throw"
 
 
 class CarpetData(NamedTuple):
@@ -230,7 +230,7 @@ def draw_carpet(data: CarpetData, size: Size) -> Picture:
         ax.text(
             0.0,
             -0.42 - 3.6 * to_mm,
-            "headwind at the hand, m/s; below 0 is a tailwind",
+            "headwind at hand, m/s; below 0 a tailwind",
             va="top",
             ha="left",
             color=colour("blue"),
