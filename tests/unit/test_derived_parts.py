@@ -18,12 +18,11 @@ from overarm.describe.derived.figures import USUAL_EXPONENT, thrust_exponent
 from overarm.describe.derived.inertia import Size, Swung, mass_and_inertia
 from overarm.describe.derived.lattice import Planform
 from overarm.describe.derived.propeller_file import Coefficients, read_propeller, table_of
-from overarm.describe.derived.propulsion import Drive, Match, Reading, calibrated
+from overarm.describe.derived.propulsion import Match
 from overarm.describe.derived.reach import CLEAR_MARGIN_M, Arm, clear_times, time_to_clear_s
 from overarm.errors import InputError, UnphysicalError
 from overarm.flight.groups import hand_group
 from overarm.physics.hand import clear_time
-from overarm.physics.motor import Motor, Pack
 from overarm.physics.propeller import Propeller, thrust
 from overarm.physics.wing import Wing, lift_coefficient
 from tests.examples import setup_of
@@ -341,46 +340,6 @@ def test_coefficient_not_finite() -> None:
 def test_unknown_section(name: str) -> None:
     with pytest.raises(InputError, match="reflexed, flat-bottom, symmetric"):
         aerodynamics(GIVEN._replace(section=name))
-
-
-def bench_drive() -> Drive:
-    return Drive(
-        Propeller(0.2286, 7e-5, 1.0, 1.0, 1.0, 0.0, 0.0, 1.0),
-        blade_table(generic_blade(0.2286, 0.1524), Speed(0.2286, 50.0)),
-        Motor(0.0106, 0.044, 1.3, 0.05, 0.15, 5.0),
-        Pack(16.2, 0.022, 5.0),
-        1.225,
-    )
-
-
-def test_bench_reading_of_another_motor() -> None:
-    with pytest.raises(InputError, match="does not turn so"):
-        calibrated(bench_drive(), (Reading(0.95, 15.4, None, None, 25000.0),))
-
-
-@pytest.mark.parametrize(
-    ("reading", "words"),
-    [
-        (Reading(0.95, 120.0, 17.0, 11.9, None), "is more than 16.0 N"),
-        (Reading(0.95, 16.1, 17.0, 11.9, None), "is more than 16.0 N"),
-        (Reading(0.95, 120.0, None, None, None), "times the pull"),
-        (Reading(0.95, 2.0, None, None, None), "times the pull"),
-        (Reading(0.95, 15.4, None, None, 8000.0), "times the torque"),
-    ],
-)
-def test_bench_reading_that_no_propeller_gives(reading: Reading, words: str) -> None:
-    """9 in, 202.3 W: (2 x 1.225 x 0.04104 x 202.3^2)^(1/3) = 16.03 N, worked by hand."""
-    with pytest.raises(InputError, match=words) as found:
-        calibrated(bench_drive(), (reading,))
-    (problem,) = found.value.problems
-    assert problem.key == "power.bench"
-    assert f"pull {reading.pull_n:.3g} N" in problem.value
-    assert problem.cure
-
-
-def test_bench_reading_just_below_the_ideal_is_taken() -> None:
-    _, notes = calibrated(bench_drive(), (Reading(0.95, 15.9, 17.0, 11.9, None),))
-    assert notes
 
 
 # ---- what is given wins, and each input counts
