@@ -31,7 +31,7 @@ def test_new_writes_a_setup_that_check_reads(tmp_path: Path) -> None:
     shown = run("check", file)
     assert shown.exit_code == 0
     assert "well formed" in shown.output
-    assert "31 of 31 uncertain inputs are guessed" in shown.output
+    assert "35 of 35 uncertain inputs are guessed" in shown.output
 
 
 def test_new_asks_and_asks_again_after_a_wrong_answer(tmp_path: Path) -> None:
