@@ -15,6 +15,7 @@ from overarm.sheets.carpet import (
     by_wind,
     fill_carpet,
     go_band,
+    least_wind_mps,
     rows_of,
     weak_throw_mps,
     worst_by_wind,
@@ -229,6 +230,23 @@ def test_wind_band_holds_for_the_weakest_throw_of_ten() -> None:
     assert weak_throw_mps(data) == pytest.approx(7.0)
     assert worst_by_wind(data) == pytest.approx([0.1, 0.3, 0.8, 1.0])
     assert go_band(data) == pytest.approx((2.5, 3.0))
+
+
+def test_corner_of_the_box_is_flown_again_and_moves_until_it_holds() -> None:
+    winds, speeds = np.array([0.0, 1.0, 2.0, 3.0]), np.array([7.0, 8.0, 9.0])
+    data = CarpetData(speeds, winds, np.ones((3, 4)), 8.0, 0.5, 2.0, 0.5, "throw speed")
+    asked: list[tuple[float, float]] = []
+
+    def flown(speed: float, wind: float) -> float:
+        asked.append((speed, wind))
+        return 0.89 if wind < 1.2 else 0.91
+
+    low = least_wind_mps(data, flown)
+    assert low == 1.5
+    assert [wind for _, wind in asked] == [0.0, 0.5, 1.0, 1.5]
+    assert asked[0][0] == pytest.approx(8.0 - 1.2816 * 0.5)
+    assert go_band(data._replace(least_wind_mps=low)) == (1.5, 3.0)
+    assert go_band(data._replace(least_wind_mps=least_wind_mps(data, lambda v, w: 0.5))) is None
 
 
 def test_box_holds_at_its_worst_corner_and_says_throw_as_practised() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -34,6 +35,7 @@ class CarpetData(NamedTuple):
     wind_mean_mps: float
     wind_sd_mps: float
     speed_words: str  # "throw speed" or "speed off the line"
+    least_wind_mps: float = 0.0  # lowest headwind in which the weakest throw held when flown again
 
 
 def rows_of(mean_mps: float, sd_mps: float) -> Numbers:
@@ -108,7 +110,27 @@ def go_band(data: CarpetData) -> tuple[float, float] | None:
     if best[0] > 0:
         a, b = odds[best[0] - 1], odds[best[0]]
         low = float(np.interp(GOOD_FROM, [a, b], [wind[best[0] - 1], wind[best[0]]]))
-    return low, float(wind[best[1]])
+    high = float(wind[best[1]])
+    if low < data.least_wind_mps:
+        low = data.least_wind_mps if data.least_wind_mps < high or data.least_wind_mps == 0.0 else math.inf
+    return None if math.isinf(low) else (low, high)
+
+
+def least_wind_mps(data: CarpetData, share: Callable[[float, float], float]) -> float:
+    """Return the lowest headwind of the band, in steps of 0.5 m/s, in which the weakest throw holds [m/s].
+
+    `share(speed, headwind)` flies the corner again with more launches, since a cell of the carpet has few.
+    Infinite if no wind of the band holds; 0 if there is no band.
+    """
+    band = go_band(data)
+    if band is None:
+        return 0.0
+    wind_mps = max(0.0, math.ceil(2.0 * band[0] - 1e-9) / 2.0)
+    while wind_mps < band[1]:
+        if share(weak_throw_mps(data), wind_mps) >= GOOD_FROM:
+            return wind_mps
+        wind_mps += 0.5
+    return math.inf
 
 
 def _cells(ax: Axes, data: CarpetData) -> None:

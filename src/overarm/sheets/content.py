@@ -111,9 +111,10 @@ def wind_words(carpet: CarpetData) -> tuple[str, str]:
     band = go_band(carpet)
     if band is None:
         best = float(worst_by_wind(carpet).max())
+        most = f"; the best is {percent(best)}" if best < GOOD_FROM else ""
         return "none", (
             f"no wind gives {percent(GOOD_FROM)} at {fixed(weak_throw_mps(carpet), 1)} m/s, the weakest "
-            f"throw of ten; the best is {percent(best)}"
+            f"throw of ten{most}"
         )
     low, high = band
     low = max(0.0, math.ceil(low * 2 - 1e-9) / 2)

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from overarm.flight.campaign import Inputs
 
 CELL_LAUNCHES = 200
+CORNER_LAUNCHES = 2000
 TRACED = 120
 LEAST_STRETCH_SHARE = 0.05
 # A hand lower than that in the roughness: the winds of the carpet are then those a little above it.
@@ -33,12 +34,18 @@ def without_rules(inputs: Inputs, fields: tuple[str, ...]) -> Inputs:
 
 
 def carpet_share(
-    inputs: Inputs, seed: int, *, hand_share: float, line_speed_mps: float | None
+    inputs: Inputs,
+    seed: int,
+    *,
+    hand_share: float,
+    line_speed_mps: float | None,
+    launches: int = CELL_LAUNCHES,
 ) -> Callable[[float, float], float]:
     """Return `share(speed, headwind)`: the share of clean launches at one speed and one wind.
 
     Parameters: `hand_share` mean wind at the hand over that at 10 m [-]; `line_speed_mps` the usual
-    speed off the line for a line launch, whose stretch is scaled with the speed asked for, else None.
+    speed off the line for a line launch, whose stretch is scaled with the speed asked for, else None;
+    `launches` how many are flown at each.
     The other inputs vary as ever, with the same numbers in each cell.
     """
     from overarm.flight.campaign import run
@@ -57,9 +64,9 @@ def carpet_share(
         base["air"]["wind_10m_mps"] = abs(headwind_mps) / max(hand_share, LEAST_HAND_SHARE)
         base["air"]["wind_angle_rad"] = 0.0 if headwind_mps >= 0 else math.pi
         clean = 0
-        for chunk in run(dataclasses.replace(fixed, base=base), CELL_LAUNCHES, seed):
+        for chunk in run(dataclasses.replace(fixed, base=base), launches, seed):
             clean += int(np.count_nonzero(chunk.table["outcome"] == int(Outcome.CLEAN)))
-        return clean / CELL_LAUNCHES
+        return clean / launches
 
     return share
 

@@ -183,6 +183,11 @@ def _lane_axes(ax: Axes, lane: _Lane, narrow: bool) -> None:
             fontsize=SMALL_PT,
             color=colour("muted"),
         )
+    _scale_marks(ax, lane, narrow)
+
+
+def _scale_marks(ax: Axes, lane: _Lane, narrow: bool) -> None:
+    """Draw the figures of the scale: all of them beside a wide lane, the upper one inside a narrow one."""
     left = ax.get_xlim()[0]
     for mark in lane.marks:
         shown = trimmed(100 * mark, 3) if lane.unit == "%" else trimmed(mark, 3)

@@ -115,23 +115,24 @@ def sheet_data(
     """Fly what the pictures need; return what they show, and the words of both pages."""
     from overarm.flight.inputs import inputs_of
     from overarm.sheets.answer import answer_of, chain_data
-    from overarm.sheets.launches import carpet_share, sample_launches
+    from overarm.sheets.carpet import least_wind_mps
+    from overarm.sheets.launches import CELL_LAUNCHES, CORNER_LAUNCHES, carpet_share, sample_launches
     from overarm.sheets.reading import plan_of
 
     inputs = inputs_of(setup, derived)
     seed = result.campaign.seed
     sample, traces = sample_launches(inputs, seed)
     plan = plan_of(setup, derived, inputs, result.table)
-    share = carpet_share(
-        inputs,
-        seed,
-        hand_share=plan.hand_share,
-        line_speed_mps=plan.speed_mean_mps if plan.by_line else None,
+    line_mps = plan.speed_mean_mps if plan.by_line else None
+    share, corner = (
+        carpet_share(inputs, seed, hand_share=plan.hand_share, line_speed_mps=line_mps, launches=launches)
+        for launches in (CELL_LAUNCHES, CORNER_LAUNCHES)
     )
+    carpet = carpet_data(plan, share, progress)
     data = PictureData(
         fan=fan_data(plan, traces),
         race=race_data(plan, result.table, traces),
-        carpet=carpet_data(plan, share, progress),
+        carpet=carpet._replace(least_wind_mps=least_wind_mps(carpet, corner)),
         blade=blade_data(plan, result.table, traces),
         strip=strip_data(plan, traces, [int(number) for number in sample["outcome"]]),
         chain=chain_data(result),
