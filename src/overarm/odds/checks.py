@@ -38,9 +38,10 @@ def _throw(facts: Facts) -> tuple[float, float]:
 
 def _line(facts: Facts) -> tuple[float, float]:
     """Return (peak, time above the level) on the line, whose pull falls as a quarter cosine."""
-    peak = facts.throw.first_pull_mps2
-    share = facts.cue.level_mps2 / peak
-    return peak, 2.0 * facts.throw.line_time_s / math.pi * math.acos(share) if share < 1.0 else 0.0
+    peak, level = facts.throw.first_pull_mps2, facts.cue.level_mps2
+    if level >= peak:  # also for a line too weak to move the model off the ramp
+        return peak, 0.0
+    return peak, 2.0 * facts.throw.line_time_s / math.pi * math.acos(level / peak)
 
 
 def trigger_margin(facts: Facts) -> Finding:

@@ -10,6 +10,8 @@ from typing import NamedTuple
 
 from overarm.air import GRAVITY_MPS2
 
+LONGEST_LAG_S = 60.0
+
 
 class Cue(NamedTuple):
     """The cue and what it feels while the model is carried."""
@@ -123,9 +125,11 @@ def felt_still_mps2(cue: Cue, nose_up_rad: float) -> float:
 def cue_lag_s(cue: Cue) -> float:
     """Return how long after passing its level for good a cue fires: filter ``1/(2 pi f)``, then the dwell.
 
-    A filter of 0 Hz is none. Source: lag of a first-order filter behind a ramp.
+    A filter of 0 Hz is none; one that lags by more than a minute never lets a throw through, and is
+    counted as a minute. Source: lag of a first-order filter behind a ramp.
     """
-    return cue.dwell_s + (1.0 / (2.0 * math.pi * cue.filter_hz) if cue.filter_hz > 0.0 else 0.0)
+    lag_s = 1.0 / (2.0 * math.pi * cue.filter_hz) if cue.filter_hz > 0.0 else 0.0
+    return cue.dwell_s + min(lag_s, LONGEST_LAG_S)
 
 
 def stroke_time_s(throw: Throw, speed_mps: float) -> float:
@@ -189,6 +193,6 @@ def gate_time_s(facts: Facts) -> float:
     ``(2 T/pi) asin(gate/v)`` and seen a receiver's delay later.
     """
     throw, cue = facts.throw, facts.cue
-    share = min(1.0, throw.gate_mps / throw.speed_mps)
+    share = throw.gate_mps / throw.speed_mps if throw.gate_mps < throw.speed_mps else 1.0
     met_s = 2.0 * throw.line_time_s / math.pi * math.asin(share) + throw.speed_delay_s
     return max(0.0, met_s - cue.dwell_s)
