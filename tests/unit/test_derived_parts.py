@@ -19,10 +19,10 @@ from overarm.describe.derived.inertia import Size, Swung, mass_and_inertia
 from overarm.describe.derived.lattice import Planform
 from overarm.describe.derived.propeller_file import Coefficients, read_propeller, table_of
 from overarm.describe.derived.propulsion import Match
-from overarm.describe.derived.reach import CLEAR_MARGIN_M, Arm, clear_times, time_to_clear_s
+from overarm.describe.derived.reach import Arm, clear_times, time_to_clear_s
 from overarm.errors import InputError, UnphysicalError
 from overarm.flight.groups import hand_group
-from overarm.physics.hand import clear_time
+from overarm.physics.hand import CLEAR_MARGIN_M, clear_time
 from overarm.physics.propeller import Propeller, thrust
 from overarm.physics.wing import Wing, lift_coefficient
 from tests.examples import setup_of

@@ -176,7 +176,7 @@ def test_five_suits_a_small_wing_and_eight_a_larger_one(
     assert walked(2.5, carried_deg, level_mps2=level)[1].peak_mps2 < 0.8 * level
     assert shaken(reach_m, 2.0, level)[0] > 0
     throw = HELD._replace(speed_mps=usual_speed(mass_kg, 0.6), stroke_m=1.2)
-    assert level < 0.6 * arm.stroke_peak(throw)
+    assert level < 0.6 * arm.stroke_peak(throw.speed_mps, throw.stroke_m)
 
 
 def test_the_small_wings_level_does_not_suit_the_larger_and_the_other_way_round() -> None:

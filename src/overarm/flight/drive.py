@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from overarm.flight.forces import drive_torque, spin_rate
 from overarm.jit import scalar
-from overarm.physics.motor import applied_throttle
+from overarm.physics.motor import applied_throttle, loaded_volts
 from overarm.physics.propeller import thrust
 
 NOT_YET = -1.0
@@ -54,4 +54,4 @@ def drive_seen(rec: Any, table: Any, drive: Drive, airspeed_mps: float) -> tuple
     turns = drive.spin_radps / (2.0 * math.pi)
     push = thrust(rec.propeller, rec.air.density_kgpm3, airspeed_mps, turns, table)
     _, amps = drive_torque(rec, drive.throttle, drive.spin_radps)
-    return push, rec.pack.open_volts - amps * rec.pack.resistance_ohm
+    return push, loaded_volts(rec.pack, amps)

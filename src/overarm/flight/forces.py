@@ -10,7 +10,7 @@ from overarm.frames import body_to_launch, launch_to_body
 from overarm.jit import scalar
 from overarm.physics.ground import induced_factor
 from overarm.physics.line import effective_mass, returned_pull
-from overarm.physics.motor import motor_current, motor_torque
+from overarm.physics.motor import loaded_volts, motor_current, motor_torque
 from overarm.physics.propeller import shaft_torque, thrust_and_torque
 from overarm.physics.rigid_body import Body, body_rates, moved, normalised
 from overarm.physics.surfaces import blown_share
@@ -130,7 +130,7 @@ def rates(rec: Any, table: Any, body: Body, held: Held) -> tuple[Body, Seen]:
     rate = body_rates(body, rec.mass, loads, momentum, spin_acceleration, GRAVITY_MPS2)
     per_mass = 1.0 / rec.mass.mass_kg
     drag = -(lift.fx * air.cos_alpha + lift.fz * air.sin_alpha)
-    volts = rec.pack.open_volts - pack_amps * rec.pack.resistance_ohm
+    volts = loaded_volts(rec.pack, pack_amps)
     return rate, Seen(
         air.airspeed_mps,
         air.alpha_rad,

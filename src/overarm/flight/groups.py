@@ -12,7 +12,7 @@ from overarm.flight.record import (
     STYLE_THROW_STARTED,
     Logic,
 )
-from overarm.physics.hand import Hand
+from overarm.physics.hand import CLEAR_MARGIN_M, Hand
 from overarm.physics.line import Line
 from overarm.physics.sensor import Board
 from overarm.physics.trigger import Trigger
@@ -28,7 +28,6 @@ STYLES = {
 }
 # A pose window that is not given is wider than any pose.
 WIDE_OPEN_RAD = math.tau
-CLEAR_MARGIN_M = 0.05
 FLIGHT_STEP_S = 0.01
 # A speed gate counts for this long after the jerk.
 SPEED_WINDOW_S = 2.0

@@ -18,7 +18,7 @@ from overarm.flight.draw import (
     Rules,
 )
 from overarm.flight.record import field_index
-from overarm.rng import normal_quantile
+from overarm.rng import log_spread, normal_quantile
 
 
 class Measured(Protocol):
@@ -44,15 +44,6 @@ class Computed:
     spread: float
     value: float = 1.0
     kind: str = "lognormal"
-
-
-def log_spread(value: float, spread: float) -> float:
-    """Return the spread of the logarithm of a positive quantity: sqrt(ln(1 + (s/m)^2)).
-
-    Source: moments of the lognormal distribution, Johnson, Kotz and Balakrishnan, *Continuous
-    Univariate Distributions*, vol. 1, 2nd ed. (1994), chapter 14.
-    """
-    return math.sqrt(math.log1p((spread / value) ** 2))
 
 
 class RuleBook:

@@ -12,11 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from overarm.describe.derived.reach import time_to_clear_s
-from overarm.flight.groups import CLEAR_MARGIN_M
 from overarm.flight.outcomes import Outcome
 from overarm.odds.facts import Facts, cue_lag_s, detection_lead_s, draw_back, gate_time_s, peak_push_mps2
 from overarm.odds.finding import Finding, graded
 from overarm.odds.intervals import by_world, effective_launches, exact, figure_likeness, tail_likeness
+from overarm.physics.hand import CLEAR_MARGIN_M
 
 CLEAR_QUANTILE = 0.999
 CLEAR_EXTRA_S = 0.10

@@ -9,6 +9,7 @@ import math
 from typing import NamedTuple
 
 from overarm.air import GRAVITY_MPS2
+from overarm.physics.hand import stroke_peak
 
 LONGEST_LAG_S = 60.0
 
@@ -138,8 +139,8 @@ def stroke_time_s(throw: Throw, speed_mps: float) -> float:
 
 
 def peak_push_mps2(throw: Throw, speed_mps: float) -> float:
-    """Return the largest forward acceleration of a throw: ``pi v^2/(4 L)`` for a half-sine push."""
-    return 0.25 * math.pi * speed_mps**2 / throw.stroke_m
+    """Return the largest forward acceleration of a throw at a speed [m/s2]."""
+    return float(stroke_peak(speed_mps, throw.stroke_m))
 
 
 class DrawBack(NamedTuple):

@@ -13,6 +13,9 @@ from typing import NamedTuple
 
 from overarm.jit import scalar
 
+# The disc counts as clear of the hand this far beyond it.
+CLEAR_MARGIN_M = 0.05
+
 PHASE_CARRY = 0.0
 PHASE_SHAKE = 1.0
 PHASE_HOLD = 2.0
@@ -83,9 +86,9 @@ def stroke_time(hand: Hand) -> float:
 
 
 @scalar
-def stroke_peak(hand: Hand) -> float:
-    """Return the peak acceleration of the stroke [m/s2]: ``pi v/(2 Ts)``."""
-    return 0.5 * math.pi * hand.speed_mps / stroke_time(hand)
+def stroke_peak(speed_mps: float, stroke_m: float) -> float:
+    """Return the peak acceleration of a stroke [m/s2]: ``pi v/(2 Ts) = pi v^2/(4 Ls)``."""
+    return 0.25 * math.pi * speed_mps * speed_mps / stroke_m
 
 
 @scalar

@@ -8,11 +8,12 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import ndtri
 
+from overarm.physics.hand import CLEAR_MARGIN_M
+
 Floats = npt.NDArray[np.float64]
 
 GRID = 400
 LEAST_DECELERATION_MPS2 = 0.5
-CLEAR_MARGIN_M = 0.05  # beyond the disc, as the flight has it
 
 
 class Arm(NamedTuple):
