@@ -140,9 +140,16 @@ def demo(
     """Fly two examples, say why one of them is a trap, and write both launch sheets."""
     from overarm.cli.first import tell_if_first
     from overarm.cli.sheet import today_words
-    from overarm.sheets.write import write_sheet
+    from overarm.errors import InputError
+    from overarm.sheets.write import ready_folder, write_sheet
 
     folder = examples_folder()
+    try:
+        ready_folder(out)
+    except OSError as error:
+        raise InputError(
+            f"{out}: the sheets cannot be written: {error.strerror}; choose another --out"
+        ) from error
     tell_if_first()
     written = []
     for title, name in (("A sound launch", SOUND), ("A trap", TRAP)):

@@ -28,7 +28,6 @@ class Cue(NamedTuple):
     shake_m: float
     shake_hz: float
     shakes: float
-    needs_speed: bool  # a speed gate stands between the cue and the motor
 
 
 class Throw(NamedTuple):

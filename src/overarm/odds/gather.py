@@ -102,7 +102,6 @@ def _cue(setup: Setup) -> Cue:
         shake_m=hand.shake_m,
         shake_hz=hand.shake_hz,
         shakes=hand.shakes,
-        needs_speed=trigger.speed_gate_mps > 0.0,
     )
 
 
