@@ -26,7 +26,7 @@ def wind_at_hand(wind_10m_mps: float, height_m: float = 1.8) -> float:
     return wind_10m_mps * math.log(height_m / 0.03) / math.log(10.0 / 0.03)
 
 
-CUE = Cue(5.0, 0.08, True, 10.0, rad(1.0), 0.05, rad(5.0), 1.5, 0.0, 0.0, 0.0, False)
+CUE = Cue(5.0, 0.08, True, 10.0, rad(1.0), 0.05, rad(5.0), 1.5, 0.0, 0.0, 0.0)
 THROW = Throw(
     9.3,
     0.8,
