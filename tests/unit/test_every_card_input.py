@@ -11,11 +11,12 @@ from typing import Any
 import pytest
 
 from overarm.describe.card import Card
-from overarm.describe.cards import Setup
+from overarm.describe.cards import PoseWindow, Setup
 from overarm.describe.derived import derive
 from overarm.describe.quantity import Quantity
-from overarm.flight.inputs import inputs_of
+from overarm.flight.inputs import inputs_of, uncertain
 from overarm.odds.findings import findings
+from overarm.odds.known import entry_of
 from tests.examples import setup_of
 
 # Printed on the sheet only: the way home is not flown yet.
@@ -78,3 +79,73 @@ def test_every_card_is_reached() -> None:
         "airframe", "power", "thrower", "line", "settings", "site", "day",
     }  # fmt: skip
     assert issubclass(type(setup_of("b").airframe), Card)
+
+
+OPTIONAL = {
+    "settings": {
+        "early_pitch": ("early_pitch_rad", 0.1),
+        "early_speed": ("early_speed_mps", 9.0),
+        "still_time": ("still_time_s", 2.0),
+        "speed_gate": ("speed_gate_mps", 5.0),
+    },
+    "day": {"pressure": ("pressure_pa", 95_000.0)},
+    "airframe": {"lift_slope": ("lift_slope", 4.0), "pitch_inertia": ("pitch_inertia_kg_m2", 0.09)},
+}
+
+
+@pytest.mark.parametrize(("card", "keys"), [(card, tuple(keys)) for card, keys in OPTIONAL.items()])
+def test_what_may_be_left_out_matters_when_given(card: str, keys: tuple[str, ...]) -> None:
+    setup = setup_of("b")
+    for key in keys:
+        wanted = ONLY_TOGETHER.get(key, (key,))
+        update = {
+            OPTIONAL[card][name][0]: Quantity(OPTIONAL[card][name][1], 0.0, "normal", "measured", name)
+            for name in wanted
+        }
+        given = setup.model_copy(update={card: getattr(setup, card).model_copy(update=update)})
+        assert signature(given) != signature(setup), key
+
+
+ONLY_TOGETHER = {
+    "early_pitch": ("early_pitch", "early_speed"),
+    "early_speed": ("early_pitch", "early_speed"),
+}
+
+
+def test_a_pose_window_matters() -> None:
+    setup = setup_of("b")
+    limits = {"pitch_low": "-10 deg", "pitch_high": "45 deg", "bank": "30 deg"}
+    window = PoseWindow.model_validate(limits)
+    given = setup.model_copy(update={"settings": setup.settings.model_copy(update={"pose_window": window})})
+    assert signature(given) != signature(setup)
+
+
+@pytest.mark.parametrize("letter", list("bcd"))
+def test_every_input_that_is_counted_is_drawn_with_its_spread(letter: str) -> None:
+    """Twice the spread of an input that the answer counts changes the rules by which it is drawn."""
+    setup = setup_of(letter)
+    counted = [name for name in drawn_names(setup) if entry_of(setup, name) is not None]
+    assert len(counted) > 10
+    for name in counted:
+        if name in ("power.thrust", "power.torque"):  # computed from the bench readings
+            continue
+        wider = changed_spread(setup, name.split("."))
+        if wider is not None:
+            before, after = uncertain(setup), uncertain(wider)
+            assert after.values.tobytes() != before.values.tobytes(), name
+
+
+def drawn_names(setup: Setup) -> list[str]:
+    return [item.name for item in uncertain(setup).inputs if item.layer == "unknown"]
+
+
+def changed_spread(card: Any, path: list[str]) -> Any:
+    """Return the card with the spread of one quantity doubled; None if it has none (a scatter, say)."""
+    field = next(name for name, info in type(card).model_fields.items() if (info.alias or name) == path[0])
+    now = getattr(card, field)
+    if len(path) > 1:
+        inner = changed_spread(now, path[1:])
+        return None if inner is None else card.model_copy(update={field: inner})
+    if now.spread == 0.0:
+        return None
+    return card.model_copy(update={field: replace(now, spread=2.0 * now.spread)})
