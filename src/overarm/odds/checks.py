@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from overarm.odds.clear import clear_slack, draw_back_fires, grip_gap
+from overarm.odds.clear import clear_slack, draw_back_fires, grip_gap, speed_gate
 from overarm.odds.facts import Facts, felt_still_mps2, peak_push_mps2, stroke_time_s
 from overarm.odds.finding import Finding, Word, graded, worst_word
 from overarm.physics import trigger
@@ -327,5 +327,5 @@ def unknowns(facts: Facts) -> Finding:
 SINGLE = (
     trigger_margin, carry_margin, self_start_tilt, dwell_fits, draw_back_fires, clear_slack, grip_gap,
     release_speed, wind_side, thrust, throttle_rise, roll_reserve, pitch_reserve, static_margin,
-    throttle_ceiling, climb_pitch, battery, obstacles, unknowns,
+    throttle_ceiling, climb_pitch, battery, obstacles, speed_gate, unknowns,
 )  # fmt: skip

@@ -27,6 +27,7 @@ DETECTION_SD_S = 0.05  # of the time from detection to release, unmeasured
 MOST_HANDS_AT_RISK = 1e-3
 ONE_SIDED = 0.90  # two-sided level of a one-sided bound of 95 %
 SIDE_GAP_M = 0.10
+GATE_SPARE_MPS = 2.0
 CLOSE_MPS2 = 1.5  # what noise, sway, tilt and another draw-back may add; own estimate
 
 
@@ -97,6 +98,19 @@ def clear_slack(facts: Facts) -> Finding:
     if word != "good":
         sentence += f" At least {clear + CLEAR_EXTRA_S:.2f} s is wanted, since nobody knows that tail well."
     return Finding("clear slack", word, sentence, {"wait_s": wait, "clear_s": clear, "slack_s": slack})
+
+
+def speed_gate(facts: Facts) -> Finding:
+    """The speed gate against the speed that the line, or the throw, gives: an unmet gate starts nothing."""
+    gate, speed = facts.throw.gate_mps, facts.throw.speed_mps
+    if gate <= 0.0:
+        return Finding("speed gate", "good", "No speed has to be reached before the motor starts.", {})
+    spare = speed - gate
+    sentence = f"The motor waits for {gate:.1f} m/s over the ground; the launch gives about {speed:.1f} m/s."
+    if spare < GATE_SPARE_MPS:
+        sentence += " Some launches, or all, never start it: lower the gate or leave it out."
+    word = graded(spare, GATE_SPARE_MPS, 0.0)
+    return Finding("speed gate", word, sentence, {"gate_mps": gate, "speed_mps": speed})
 
 
 def grip_gap(facts: Facts) -> Finding:
