@@ -31,7 +31,7 @@ from overarm.sheets.content import Answer, Odds, Remark, Trail, sheet_content
 from overarm.sheets.evidence import blade_data, carpet_data, fan_data, race_data, strip_data
 from overarm.sheets.launches import sample_launches
 from overarm.sheets.pictures import PictureData
-from overarm.sheets.reading import plan_of
+from overarm.sheets.reading import subject_of
 from tests.examples import inputs_of as inputs_of_example
 from tests.examples import setup_of
 
@@ -100,18 +100,20 @@ def flown(letter: str) -> tuple[NDArray[np.void], list[dict[str, NDArray[np.floa
 def words_of_sheet(setup: Setup, letter: str) -> str:
     derived = derive(setup)
     table, traces = flown(letter)
-    plan = plan_of(setup, derived, inputs_of(setup, derived), table)
+    subject = subject_of(setup, derived, inputs_of(setup, derived), table)
     data = PictureData(
-        fan=fan_data(plan, traces),
-        race=race_data(plan, table, traces),
-        carpet=carpet_data(plan, lambda speed, wind: 1.0 / (1.0 + math.exp(-min(9.0, speed + wind - 8.0)))),
-        blade=blade_data(plan, table, traces),
-        strip=strip_data(plan, traces, [int(outcome) for outcome in table["outcome"]]),
+        fan=fan_data(subject, traces),
+        race=race_data(subject, table, traces),
+        carpet=carpet_data(
+            subject, lambda speed, wind: 1.0 / (1.0 + math.exp(-min(9.0, speed + wind - 8.0)))
+        ),
+        blade=blade_data(subject, table, traces),
+        strip=strip_data(subject, traces, [int(outcome) for outcome in table["outcome"]]),
         chain=CHAIN,
     )
     odds = Odds(Interval(0.9, 0.85, 0.95), 3, 40, (("dipped", 0.1),))
     remarks = [Remark(item.word, item.sentence) for item in findings(setup, derived)]
-    content = sheet_content(plan, Answer(odds, Trail("0", "0", 1, 1, "today"), remarks), data)
+    content = sheet_content(subject, Answer(odds, Trail("0", "0", 1, 1, "today"), remarks), data)
     return json.dumps(content, allow_nan=False)
 
 

@@ -19,7 +19,7 @@ from overarm.sheets.content import Answer, Odds, Remark, Trail, sheet_content
 from overarm.sheets.evidence import blade_data, fan_data, race_data, strip_data
 from overarm.sheets.fan import Obstacle
 from overarm.sheets.pictures import PictureData
-from overarm.sheets.plan import Plan, Settings
+from overarm.sheets.subject import Subject, Settings
 
 COLUMNS = (
     "t_s", "x_m", "y_m", "height_m", "airspeed_mps", "groundspeed_mps", "pitch_rad", "bank_rad", "alpha_rad",
@@ -123,20 +123,22 @@ def table_of(traces: list[dict[str, NDArray[np.float64]]]) -> NDArray[np.void]:
 class Made:
     """A made-up setup with launches, pictures and words."""
 
-    plan: Plan
+    subject: Subject
     table: NDArray[np.void]
     traces: list[dict[str, NDArray[np.float64]]]
     data: PictureData
     content: dict[str, Any]
 
 
-def plan_of(*, name: str = "Kestrel-sized wing", rise_per_s: float = 2.0, wind_mps: float = 4.0) -> Plan:
+def subject_of(
+    *, name: str = "Kestrel-sized wing", rise_per_s: float = 2.0, wind_mps: float = 4.0
+) -> Subject:
     settings = Settings(
         jerk_level_mps2=8.0, jerk_dwell_s=0.1, jerks=1, start_wait_s=0.6, throttle_rise_per_s=rise_per_s,
         launch_ceiling=0.95, cruise_ceiling=0.65, climb_pitch_rad=math.radians(15), handover_height_m=35.0,
         give_up_s=6.0, home_height_m=60.0, home_circle_m=40.0,
     )  # fmt: skip
-    return Plan(
+    return Subject(
         name=name, style="throw-started", settings=settings,
         airframe_words="Flying wing, 1.60 kg, 1.35 m span, 0.42 m²; stalls at 7.8 m/s",
         power_words="9x6 in pusher; 4 cells, 4.0 Ah; full pull 15.4 N",
@@ -151,22 +153,29 @@ def plan_of(*, name: str = "Kestrel-sized wing", rise_per_s: float = 2.0, wind_m
     )  # fmt: skip
 
 
-def carpet_of(plan: Plan, worse_mps: float = 0.0) -> CarpetData:
+def carpet_of(subject: Subject, worse_mps: float = 0.0) -> CarpetData:
     winds = np.array([-1.0, 0.0, 1.0, 2.0, 3.0, 4.0, 6.0])
-    speeds = rows_of(plan.speed_mean_mps, plan.speed_sd_mps)
+    speeds = rows_of(subject.speed_mean_mps, subject.speed_sd_mps)
     share = 1.0 / (1.0 + np.exp(-(speeds[:, None] + 0.9 * winds - 8.3 - worse_mps) * 2.2))
     return CarpetData(
-        speeds, winds, share, plan.speed_mean_mps, plan.speed_sd_mps, plan.headwind_mps, 0.6, "throw speed"
+        speeds,
+        winds,
+        share,
+        subject.speed_mean_mps,
+        subject.speed_sd_mps,
+        subject.headwind_mps,
+        0.6,
+        "throw speed",
     )
 
 
 def made(*, good: bool = True, name: str = "Kestrel-sized wing", count: int = 40, stop: str = "") -> Made:
     """Return a good launch, or one whose throttle rises far too slowly in little wind."""
     rise, wind = (2.0, 4.0) if good else (0.25, 1.5)
-    plan = plan_of(name=name, rise_per_s=rise, wind_mps=wind)
-    traces = launches(count, 8.6, plan.headwind_mps, rise_per_s=rise)
+    subject = subject_of(name=name, rise_per_s=rise, wind_mps=wind)
+    traces = launches(count, 8.6, subject.headwind_mps, rise_per_s=rise)
     table = table_of(traces)
-    race = race_data(plan, table, traces)
+    race = race_data(subject, table, traces)
     shares = (
         ("start", 0.99),
         ("clear", 0.999),
@@ -178,7 +187,7 @@ def made(*, good: bool = True, name: str = "Kestrel-sized wing", count: int = 40
         tuple(Link(name, share, f"{100 * share:.0f} %") for name, share in shares),
         "Thrust arriving in time is the weakest link.",
     )
-    carpet = carpet_of(plan, 0.0 if good else 3.2)
+    carpet = carpet_of(subject, 0.0 if good else 3.2)
     odds = Odds(
         Interval(0.91, 0.84, 0.95) if good else Interval(0.45, 0.39, 0.52),
         13,
@@ -193,8 +202,8 @@ def made(*, good: bool = True, name: str = "Kestrel-sized wing", count: int = 40
         remarks.append(Remark("stop", stop))
     trail = Trail("0.1.0", "9f2c4a7be1d0aa55", 1, 10_000, "25 November 2026")
     data = PictureData(
-        fan_data(plan, traces), race, carpet, blade_data(plan, table, traces),
-        strip_data(plan, traces, [int(o) for o in table["outcome"]]), chain,
+        fan_data(subject, traces), race, carpet, blade_data(subject, table, traces),
+        strip_data(subject, traces, [int(o) for o in table["outcome"]]), chain,
     )  # fmt: skip
-    content = sheet_content(plan, Answer(odds, trail, remarks), data)
-    return Made(plan, table, traces, data, content)
+    content = sheet_content(subject, Answer(odds, trail, remarks), data)
+    return Made(subject, table, traces, data, content)

@@ -103,18 +103,18 @@ def test_false_starts_do_not_count_as_hands_away() -> None:
     made = SYNTHETIC["made"]()
     table = made.table.copy()
     table["outcome"][:10] = 3
-    assert len(away_s(made.plan, table)) == len(table) - 10
+    assert len(away_s(made.subject, table)) == len(table) - 10
 
 
 def test_earliest_wait_leaves_a_tenth_of_a_second_after_the_last_hand() -> None:
     # Hands clear 0.30 s and first turn 0.75 s after detection, so 0.45 s lie between: with a wait of 0.60 s
     # 0.35 s could be given away. 0.60 - 0.35 = 0.25.
-    plan = SYNTHETIC["plan_of"]()
+    subject = SYNTHETIC["subject_of"]()
     table = SYNTHETIC["made"]().table[:5].copy()
     table["detection_s"], table["clear_s"], table["first_spin_s"] = 1.0, 1.30, 1.75
-    assert earliest_wait_s(plan, table) == pytest.approx(0.25)
+    assert earliest_wait_s(subject, table) == pytest.approx(0.25)
     table["first_spin_s"] = -1.0
-    assert math.isnan(earliest_wait_s(plan, table))
+    assert math.isnan(earliest_wait_s(subject, table))
 
 
 def test_latest_wait_is_where_the_speed_is_spent() -> None:
@@ -123,16 +123,16 @@ def test_latest_wait_is_where_the_speed_is_spent() -> None:
     # s* = 0.95 (0.25 15.6906/15.4)^(1/1.75) = 0.4349; rise 2/s: 0.2174 s, of which 1.75/2.75 counts:
     # 0.1384 s. Budget over g n: 1.2235 s.
     # wait = 1.2235 - 0.1384 + 0.2 - 0.15.
-    plan = SYNTHETIC["plan_of"]()
+    subject = SYNTHETIC["subject_of"]()
     table = SYNTHETIC["made"]().table[:1].copy()
     table["detection_s"], table["release_s"], table["release_airspeed_mps"] = 1.0, 1.2, 11.2
-    assert latest_wait_s(plan, table, 0.25) == pytest.approx(1.1351, abs=2e-3)
+    assert latest_wait_s(subject, table, 0.25) == pytest.approx(1.1351, abs=2e-3)
 
 
 def test_a_motor_that_cannot_climb_leaves_no_wait() -> None:
     made = SYNTHETIC["made"]()
-    assert latest_wait_s(made.plan, made.table, 5.0) == 0.0
-    assert math.isnan(latest_wait_s(made.plan, made.table[:0], 0.25))
+    assert latest_wait_s(made.subject, made.table, 5.0) == 0.0
+    assert math.isnan(latest_wait_s(made.subject, made.table[:0], 0.25))
 
 
 def test_slow_rise_closes_the_window_and_is_said_in_words() -> None:
@@ -163,8 +163,8 @@ def test_spin_in_hand_has_no_window() -> None:
     import dataclasses
 
     made = SYNTHETIC["made"]()
-    plan = dataclasses.replace(made.plan, style="spin-in-hand")
-    race = race_data(plan, made.table, made.traces)
+    subject = dataclasses.replace(made.subject, style="spin-in-hand")
+    race = race_data(subject, made.table, made.traces)
     assert math.isnan(race.earliest_s)
     assert "full pull" in window_words(race)
 
@@ -184,7 +184,7 @@ def test_strip_shows_a_clean_middle_and_a_bad_one() -> None:
 
 def test_strip_of_nothing_but_failures_still_shows_one() -> None:
     made = SYNTHETIC["made"]()
-    strip = strip_data(made.plan, made.traces[:3], [10, 10, 12])
+    strip = strip_data(made.subject, made.traces[:3], [10, 10, 12])
     assert strip.middle.outcome in {"grounded", "dipped"}
     assert strip.bad is None
 
@@ -255,7 +255,7 @@ def test_box_holds_at_its_worst_corner_and_says_throw_as_practised() -> None:
     low_mps = float(band["Wind"]["value"].split()[0])
     carpet = made.data.carpet
     column = [np.interp(low_mps, carpet.headwinds_mps, row) for row in carpet.share]
-    weak = made.plan.speed_mean_mps - 1.2816 * made.plan.speed_sd_mps
+    weak = made.subject.speed_mean_mps - 1.2816 * made.subject.speed_sd_mps
     assert np.interp(weak, carpet.speeds_mps, column) >= 0.9
     assert band["Throw"]["value"] == "as practised"
     assert "8.4 ± 0.8" in band["Throw"]["note"]
@@ -272,7 +272,7 @@ def test_words_about_the_disc_agree_with_the_finding() -> None:
     made = SYNTHETIC["made"]()
     table = made.table.copy()
     table["outcome"][:2], table["live_s"][:1] = 2, 0.04
-    words = live_words(blade_data(made.plan, table, made.traces))
+    words = live_words(blade_data(made.subject, table, made.traces))
     assert (
         words
         == f"near a hand in 2 of {len(table)} launches; above 25 m/s beside a hand in 1, for up to 0.04 s"
@@ -292,12 +292,12 @@ def test_thrust_that_never_covers_the_climb_is_not_drawn_as_enough() -> None:
     import dataclasses
 
     made = SYNTHETIC["made"]()
-    heavy = dataclasses.replace(made.plan, mass_kg=5.0, glide_ratio=9.0)
+    heavy = dataclasses.replace(made.subject, mass_kg=5.0, glide_ratio=9.0)
     traces = [{**trace, "alpha_rad": np.full_like(trace["t_s"], math.radians(14.0))} for trace in made.traces]
     race = race_data(heavy, made.table, traces)
     assert np.nanmax(race.thrust_share[1]) < 1.0
     assert race.latest_s == 0.0
-    assert np.nanmax(race_data(made.plan, made.table, made.traces).thrust_share[1]) > 1.0
+    assert np.nanmax(race_data(made.subject, made.table, made.traces).thrust_share[1]) > 1.0
 
 
 def test_strip_shows_the_whole_jerk() -> None:
@@ -342,6 +342,6 @@ def test_headwind_at_the_hand_follows_the_log_law() -> None:
     # Meadow, 5 m/s at 10 m gives 3.5 m/s at 1.8 m (common practice, no source).
     import dataclasses
 
-    plan = dataclasses.replace(SYNTHETIC["plan_of"](), wind_10m_mps=5.0, release_height_m=1.8)
-    assert plan.headwind_mps == pytest.approx(3.5, abs=0.05)
-    assert dataclasses.replace(plan, wind_angle_rad=math.pi).headwind_mps == pytest.approx(-3.5, abs=0.05)
+    subject = dataclasses.replace(SYNTHETIC["subject_of"](), wind_10m_mps=5.0, release_height_m=1.8)
+    assert subject.headwind_mps == pytest.approx(3.5, abs=0.05)
+    assert dataclasses.replace(subject, wind_angle_rad=math.pi).headwind_mps == pytest.approx(-3.5, abs=0.05)

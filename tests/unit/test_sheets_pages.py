@@ -262,10 +262,10 @@ def test_a_sheet_of_launches_that_never_start_still_says_so(made: Any) -> None:
         table[name] = -1.0
     table["outcome"] = 5
     data = made.data._replace(
-        fan=evidence.fan_data(made.plan, traces),
-        race=evidence.race_data(made.plan, table, traces),
-        blade=evidence.blade_data(made.plan, table, traces),
-        strip=evidence.strip_data(made.plan, traces, [5] * 5),
+        fan=evidence.fan_data(made.subject, traces),
+        race=evidence.race_data(made.subject, table, traces),
+        blade=evidence.blade_data(made.subject, table, traces),
+        strip=evidence.strip_data(made.subject, traces, [5] * 5),
     )
     sheet = write.make_sheet({**made.content, "race": "x"}, data)
     assert "left the hand" in sheet.html

@@ -17,8 +17,8 @@ from overarm.flight.inputs import inputs_of
 from overarm.flight.record import field_index
 from overarm.odds.run import odds
 from overarm.sheets.launches import carpet_share, sample_launches, without_rules
-from overarm.sheets.plan import Plan
-from overarm.sheets.reading import plan_of
+from overarm.sheets.subject import Subject
+from overarm.sheets.reading import subject_of
 from overarm.sheets.write import sheet_data, write_sheet
 
 LAUNCHES = 500
@@ -29,7 +29,7 @@ class Example(NamedTuple):
     derived: Any
     result: Any
     inputs: Inputs
-    plan: Plan
+    subject: Subject
 
 
 def read(file: Path) -> Example:
@@ -37,7 +37,7 @@ def read(file: Path) -> Example:
     derived = derive(setup)
     result = odds(setup, LAUNCHES, 1)
     inputs = inputs_of(setup, derived)
-    return Example(setup, derived, result, inputs, plan_of(setup, derived, inputs, result.table))
+    return Example(setup, derived, result, inputs, subject_of(setup, derived, inputs, result.table))
 
 
 @pytest.fixture(scope="module")
@@ -56,30 +56,30 @@ def line(examples: Path) -> Example:
 
 
 def test_plan_says_what_the_cards_say(sound: Example) -> None:
-    plan, settings = sound.plan, sound.plan.settings
-    assert plan.style == "throw-started"
-    assert plan.mass_kg == pytest.approx(1.60)
-    assert plan.mass_band_kg == pytest.approx((1.52, 1.68))
-    assert plan.cells == 4
-    assert plan.least_volts == pytest.approx(16.0)  # 16.2 V less 0.05 V a cell
-    assert plan.propeller_words == "9x6 in"
+    subject, settings = sound.subject, sound.subject.settings
+    assert subject.style == "throw-started"
+    assert subject.mass_kg == pytest.approx(1.60)
+    assert subject.mass_band_kg == pytest.approx((1.52, 1.68))
+    assert subject.cells == 4
+    assert subject.least_volts == pytest.approx(16.0)  # 16.2 V less 0.05 V a cell
+    assert subject.propeller_words == "9x6 in"
     assert (settings.jerk_level_mps2, settings.start_wait_s, settings.throttle_rise_per_s) == (8.0, 0.6, 2.0)
     assert math.degrees(settings.climb_pitch_rad) == pytest.approx(15.0)
-    assert plan.headwind_mps == pytest.approx(4.0 * math.log(1.9 / 0.03) / math.log(10 / 0.03), rel=0.02)
-    assert "1.35 m span" in plan.airframe_words
-    assert "pusher" in plan.power_words
+    assert subject.headwind_mps == pytest.approx(4.0 * math.log(1.9 / 0.03) / math.log(10 / 0.03), rel=0.02)
+    assert "1.35 m span" in subject.airframe_words
+    assert "pusher" in subject.power_words
 
 
 def test_exponent_follows_from_both_throttles(sound: Example) -> None:
     full, half = sound.derived.full, sound.derived.half
-    assert half.thrust_n * (full.throttle / half.throttle) ** sound.plan.thrust_exponent == pytest.approx(
+    assert half.thrust_n * (full.throttle / half.throttle) ** sound.subject.thrust_exponent == pytest.approx(
         full.thrust_n
     )
 
 
 def test_blade_energy_meets_the_derived_figure(sound: Example) -> None:
     full = sound.derived.full
-    assert sound.plan.joules_per_mps2 * full.tip_speed_mps**2 == pytest.approx(full.energy_j)
+    assert sound.subject.joules_per_mps2 * full.tip_speed_mps**2 == pytest.approx(full.energy_j)
 
 
 def test_held_fields_do_not_vary_and_others_do(sound: Example) -> None:
@@ -96,24 +96,24 @@ def test_held_fields_do_not_vary_and_others_do(sound: Example) -> None:
 
 def test_carpet_of_the_trap_fails_in_calm_and_works_in_wind(trap: Example) -> None:
     # The trap works in 6 m/s of wind, half the time in 2, hardly ever in calm (estimate of the trade).
-    share = carpet_share(trap.inputs, 1, hand_share=trap.plan.hand_share, line_speed_mps=None)
-    calm, light, windy = (share(9.3, trap.plan.hand_share * wind) for wind in (0.0, 2.0, 6.0))
+    share = carpet_share(trap.inputs, 1, hand_share=trap.subject.hand_share, line_speed_mps=None)
+    calm, light, windy = (share(9.3, trap.subject.hand_share * wind) for wind in (0.0, 2.0, 6.0))
     assert calm < light < windy
     assert calm < 0.5
     assert windy > 0.9
 
 
 def test_more_throw_and_less_tailwind_are_better(sound: Example) -> None:
-    share = carpet_share(sound.inputs, 1, hand_share=sound.plan.hand_share, line_speed_mps=None)
+    share = carpet_share(sound.inputs, 1, hand_share=sound.subject.hand_share, line_speed_mps=None)
     assert share(6.8, 0.0) < share(8.4, 0.0)
     assert share(8.4, -1.5) < share(8.4, 1.5)
 
 
 def test_a_shorter_stretch_leaves_the_line_slower(line: Example) -> None:
-    usual = line.plan.speed_mean_mps
-    share = carpet_share(line.inputs, 1, hand_share=line.plan.hand_share, line_speed_mps=usual)
+    usual = line.subject.speed_mean_mps
+    share = carpet_share(line.inputs, 1, hand_share=line.subject.hand_share, line_speed_mps=usual)
     assert share(0.55 * usual, 0.0) < share(usual, 0.0)
-    assert line.plan.ramp == pytest.approx((1.5, math.radians(14.0)), rel=0.01)
+    assert line.subject.ramp == pytest.approx((1.5, math.radians(14.0)), rel=0.01)
 
 
 def test_sampled_launches_are_those_of_the_campaign(sound: Example) -> None:
@@ -172,8 +172,8 @@ def test_a_tailwind_day_gives_no_go_band_from_behind(sound: Example) -> None:
     from overarm.sheets.content import wind_words
     from overarm.sheets.evidence import carpet_data
 
-    plan = dataclasses.replace(sound.plan, wind_angle_rad=math.pi)
-    carpet = carpet_data(plan, lambda _, wind: 1.0 if wind < 0 else 0.5)
+    subject = dataclasses.replace(sound.subject, wind_angle_rad=math.pi)
+    carpet = carpet_data(subject, lambda _, wind: 1.0 if wind < 0 else 0.5)
     assert carpet.headwinds_mps.min() == -3.0
     assert wind_words(carpet)[0] == "none"
 

@@ -48,6 +48,8 @@ class PropellerSize:
     @classmethod
     def read(cls, text: object) -> PropellerSize:
         """Return the size that was written, such as "9x6 in"; raises UnitError with the cure."""
+        if isinstance(text, PropellerSize):
+            return text
         match = _SIZE.match(text) if isinstance(text, str) and len(text) <= LONGEST_TEXT else None
         if match is None:
             raise UnitError('is not a propeller size; write for example "9x6 in"')

@@ -23,7 +23,7 @@ from overarm.sheets.checks import (
 )
 from overarm.sheets.palette import FINDINGS, GOOD_FROM, finding_of
 from overarm.sheets.pictures import PictureData
-from overarm.sheets.plan import Plan
+from overarm.sheets.subject import Subject
 from overarm.sheets.race import window_words
 from overarm.sheets.wording import fixed, number, opened, percent, short, span, tied, whole
 
@@ -126,25 +126,25 @@ def wind_words(carpet: CarpetData) -> tuple[str, str]:
     )
 
 
-def _throw_words(plan: Plan, carpet: CarpetData) -> tuple[str, str]:
+def _throw_words(subject: Subject, carpet: CarpetData) -> tuple[str, str]:
     """Return what to do, since nobody can read a speed before letting go, and the speeds behind it."""
-    usual = f"{fixed(plan.speed_mean_mps, 1)} ± {fixed(plan.speed_sd_mps, 1)} m/s"
+    usual = f"{fixed(subject.speed_mean_mps, 1)} ± {fixed(subject.speed_sd_mps, 1)} m/s"
     weak = f"nine in ten above {fixed(weak_throw_mps(carpet), 1)}"
-    if plan.by_line:
+    if subject.by_line:
         return "to the mark", f"stretched as on the card: {usual}, {weak}"
     return "as practised", f"{usual}, {weak}"
 
 
-def _band(plan: Plan, carpet: CarpetData) -> list[dict[str, str]]:
-    low, high = plan.mass_band_kg
+def _band(subject: Subject, carpet: CarpetData) -> list[dict[str, str]]:
+    low, high = subject.mass_band_kg
     wind, wind_note = wind_words(carpet)
-    throw, throw_note = _throw_words(plan, carpet)
+    throw, throw_note = _throw_words(subject, carpet)
     rows = (
         ("Wind", wind, wind_note),
-        ("Speed" if plan.by_line else "Throw", throw, throw_note),
-        ("Pack at rest", f"{fixed(plan.least_volts, 1)} V or more",
-         f"{fixed(plan.least_volts / plan.cells, 2)} V a cell; 15 °C or more"),
-        ("Mass", span(low, high, 2, "kg"), f"{fixed(plan.mass_kg, 2)} kg ± 5 %, pack in"),
+        ("Speed" if subject.by_line else "Throw", throw, throw_note),
+        ("Pack at rest", f"{fixed(subject.least_volts, 1)} V or more",
+         f"{fixed(subject.least_volts / subject.cells, 2)} V a cell; 15 °C or more"),
+        ("Mass", span(low, high, 2, "kg"), f"{fixed(subject.mass_kg, 2)} kg ± 5 %, pack in"),
     )  # fmt: skip
     return [{"label": a, "value": b, "note": c} for a, b, c in rows]
 
@@ -153,8 +153,8 @@ def _degrees(angle_rad: float) -> str:
     return f"{fixed(math.degrees(angle_rad), 0)}°"
 
 
-def _steps(plan: Plan) -> list[dict[str, str]]:
-    s = plan.settings
+def _steps(subject: Subject) -> list[dict[str, str]]:
+    s = subject.settings
     full_s = full_time(s.throttle_rise_per_s, s.launch_ceiling)
     jerk = "two jerks above" if s.jerks == 2 else "a jerk above"
     early = "" if s.early_pitch_rad is None else f"first {_degrees(s.early_pitch_rad)}"
@@ -177,8 +177,8 @@ def _steps(plan: Plan) -> list[dict[str, str]]:
     return [{"label": a, "value": b, "note": c} for a, b, c in rows]
 
 
-def _more(plan: Plan) -> str:
-    s = plan.settings
+def _more(subject: Subject) -> str:
+    s = subject.settings
     parts = [f"gives up after {fixed(s.give_up_s, 0)} s without a climb"]
     if s.speed_gate_mps is not None:
         parts.append(f"motor only above {fixed(s.speed_gate_mps, 1)} m/s")
@@ -198,16 +198,16 @@ def _failures(odds: Odds) -> str:
     return "When it fails: " + ", ".join(f"{label} {plain_percent(share)}" for label, share in worst) + "."
 
 
-def _limits(plan: Plan, carpet: CarpetData) -> Limits:
+def _limits(subject: Subject, carpet: CarpetData) -> Limits:
     wind, _ = wind_words(carpet)
-    tallest = max((item.height_m for item in plan.obstacles), default=0.0)
+    tallest = max((item.height_m for item in subject.obstacles), default=0.0)
     return Limits(
         wind_words="no wind band: do not launch" if wind == "none" else f"band {wind}",
-        pack_words=f"{fixed(plan.least_volts, 1)} V or more",
-        home_words=home_words(plan.settings.home_height_m, tallest),
-        balance_words=plan.balance_words,
-        style=plan.style,
-        path_words=path_words(plan.release_path_rad),
+        pack_words=f"{fixed(subject.least_volts, 1)} V or more",
+        home_words=home_words(subject.settings.home_height_m, tallest),
+        balance_words=subject.balance_words,
+        style=subject.style,
+        path_words=path_words(subject.release_path_rad),
     )
 
 
@@ -219,35 +219,38 @@ class Answer(NamedTuple):
     remarks: Sequence[Remark]
 
 
-def sheet_content(plan: Plan, answer: Answer, data: PictureData) -> dict[str, Any]:
+def sheet_content(subject: Subject, answer: Answer, data: PictureData) -> dict[str, Any]:
     """Return the content of both pages as JSON-ready data; no picture, no markup."""
     odds, trail, remarks = answer
     race, chain, carpet = data.race, data.chain, data.carpet
     checks = [
         {"number": str(c.number), "step": c.step, "evidence": c.evidence, "stop": c.stop}
-        for c in field_checks(_limits(plan, carpet))
+        for c in field_checks(_limits(subject, carpet))
     ]
     order = {"stop": 0, "watch": 1, "not known": 2, "good": 3}
     ranked = sorted(remarks, key=lambda r: order.get(r.word, 2))
     stopped = headline_word(odds.clean, remarks) == "stop"
     content = {
-        "name": short(plan.name, LONGEST_NAME),
-        "full_name": short(plan.name, 600),
-        "style": plan.style.capitalize(),
-        "lines": [short(t, LONGEST_LINE) for t in (plan.airframe_words, plan.power_words, plan.launch_words)],
-        "site": short(plan.site_words, LONGEST_LINE),
+        "name": short(subject.name, LONGEST_NAME),
+        "full_name": short(subject.name, 600),
+        "style": subject.style.capitalize(),
+        "lines": [
+            short(t, LONGEST_LINE)
+            for t in (subject.airframe_words, subject.power_words, subject.launch_words)
+        ],
+        "site": short(subject.site_words, LONGEST_LINE),
         "odds": _odds(odds, remarks),
         "gate": "Mend the stop first; then go only if all hold" if stopped else "Go only if all hold",
         "failures": _failures(odds),
-        "band": _band(plan, carpet),
-        "steps": _steps(plan),
-        "more": _more(plan),
+        "band": _band(subject, carpet),
+        "steps": _steps(subject),
+        "more": _more(subject),
         "weakest": short(chain.sentence, 300),
         "race": window_words(race),
         "remarks": [_remark(r) for r in ranked if r.word != "good"],
         "checks": checks,
         "cautions": [
-            {"about": c.about, "words": c.words} for c in CAUTIONS if c.about != "Bungee" or plan.by_line
+            {"about": c.about, "words": c.words} for c in CAUTIONS if c.about != "Bungee" or subject.by_line
         ],
         "abort": ABORT,
         "advice": ADVICE,

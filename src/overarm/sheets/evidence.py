@@ -17,7 +17,7 @@ from overarm.physics.ramp import full_time
 from overarm.sheets.blade import LEAST_LIVE_S, Beside, BladeData
 from overarm.sheets.carpet import CarpetData, fill_carpet, rows_of
 from overarm.sheets.fan import FanData, Path
-from overarm.sheets.plan import Plan
+from overarm.sheets.subject import Subject
 from overarm.sheets.race import NO_RACE, RaceData
 from overarm.sheets.strip import Course, StripData
 
@@ -62,7 +62,7 @@ def track_m(x_m: Numbers, y_m: Numbers) -> Numbers:
     return np.concatenate(([0.0], np.cumsum(steps)))
 
 
-def fan_data(plan: Plan, traces: Sequence[Trace]) -> FanData:
+def fan_data(subject: Subject, traces: Sequence[Trace]) -> FanData:
     """Return what the launch fan shows."""
     paths = []
     for trace in traces:
@@ -71,15 +71,15 @@ def fan_data(plan: Plan, traces: Sequence[Trace]) -> FanData:
             along = track_m(trace["x_m"][first:], trace["y_m"][first:])
             paths.append(Path(along, trace["height_m"][first:], trace["speed_ratio"][first:]))
     starts = [path.height_m[0] for path in paths]
-    height = float(np.median(starts)) if starts else plan.release_height_m
+    height = float(np.median(starts)) if starts else subject.release_height_m
     return FanData(
         tuple(paths),
-        plan.obstacles,
-        plan.settings.handover_height_m,
+        subject.obstacles,
+        subject.settings.handover_height_m,
         DIP_M,
         height,
-        plan.ramp,
-        plan.headwind_mps,
+        subject.ramp,
+        subject.headwind_mps,
     )
 
 
@@ -94,9 +94,9 @@ def _after_detection(table: NDArray[np.void], name: str) -> Numbers:
     return np.asarray(table[name][use] - table["detection_s"][use], dtype=np.float64)
 
 
-def away_s(plan: Plan, table: NDArray[np.void]) -> Numbers:
+def away_s(subject: Subject, table: NDArray[np.void]) -> Numbers:
     """Return the seconds from detection until the hand, or the line, is out of the way."""
-    return _after_detection(table, "release_s" if plan.by_line else "clear_s")
+    return _after_detection(table, "release_s" if subject.by_line else "clear_s")
 
 
 def reach_s(away: Numbers) -> float:
@@ -104,7 +104,7 @@ def reach_s(away: Numbers) -> float:
     return float(np.quantile(away, CLEAR_QUANTILE)) if away.size else math.nan
 
 
-def earliest_wait_s(plan: Plan, table: NDArray[np.void]) -> float:
+def earliest_wait_s(subject: Subject, table: NDArray[np.void]) -> float:
     """Return the shortest start wait that keeps hand and disc, or line and motor, apart [s].
 
     Equation: ``wait - (q - 0.10 s)``, q the time between a clear hand and the first turn that all but one
@@ -112,36 +112,36 @@ def earliest_wait_s(plan: Plan, table: NDArray[np.void]) -> float:
     all but one launch of 1000, plus 0.10 s, less the start delay. NaN if nothing turned.
     Source: 999 of 1000 and 0.10 s are common practice, no source.
     """
-    if plan.by_line:  # the propeller turns in the wind on the line, so that its first turn says nothing
-        return max(0.0, reach_s(away_s(plan, table)) + CLEAR_EXTRA_S - plan.start_delay_s)
+    if subject.by_line:  # the propeller turns in the wind on the line, so that its first turn says nothing
+        return max(0.0, reach_s(away_s(subject, table)) + CLEAR_EXTRA_S - subject.start_delay_s)
     gone = table["clear_s"]
     use = (gone >= 0) & (table["first_spin_s"] >= 0) & _as_meant(table)
     if not use.any():
         return math.nan
     slack = float(np.quantile(table["first_spin_s"][use] - gone[use], 1.0 - CLEAR_QUANTILE))
-    return max(0.0, plan.settings.start_wait_s - (slack - CLEAR_EXTRA_S))
+    return max(0.0, subject.settings.start_wait_s - (slack - CLEAR_EXTRA_S))
 
 
-def climb_need(plan: Plan, trace: Trace) -> Numbers:
+def climb_need(subject: Subject, trace: Trace) -> Numbers:
     """Return the thrust needed to climb, over the weight.
 
     Equation: ``(D + m g sin(max(0, climb pitch - alpha)))/(m g)``.
     """
-    weight = plan.mass_kg * GRAVITY_MPS2
-    climb = np.maximum(0.0, plan.settings.climb_pitch_rad - np.maximum(trace["alpha_rad"], 0.0))
+    weight = subject.mass_kg * GRAVITY_MPS2
+    climb = np.maximum(0.0, subject.settings.climb_pitch_rad - np.maximum(trace["alpha_rad"], 0.0))
     return trace["drag_n"] / weight + np.sin(climb)
 
 
-def steady_need(plan: Plan) -> float:
+def steady_need(subject: Subject) -> float:
     """Return the thrust over the weight that the steady climb needs, as in the finding of the race.
 
     Equation: ``1/E + sin(max(0, climb pitch - 3 degrees))``.
     """
-    climb_rad = max(0.0, plan.settings.climb_pitch_rad - CLIMB_BELOW_PITCH_RAD)
-    return 1.0 / plan.glide_ratio + math.sin(climb_rad)
+    climb_rad = max(0.0, subject.settings.climb_pitch_rad - CLIMB_BELOW_PITCH_RAD)
+    return 1.0 / subject.glide_ratio + math.sin(climb_rad)
 
 
-def latest_wait_s(plan: Plan, table: NDArray[np.void], need: float) -> float:
+def latest_wait_s(subject: Subject, table: NDArray[np.void], need: float) -> float:
     """Return the start wait at which the speed budget is spent in one launch of five [s].
 
     Equation: that of the race, with the release of each launch as it was flown:
@@ -152,14 +152,14 @@ def latest_wait_s(plan: Plan, table: NDArray[np.void], need: float) -> float:
     rows = table[use]
     if not len(rows) or need <= 0:
         return math.nan
-    settings, k = plan.settings, plan.thrust_exponent
-    most = plan.full_thrust_n / (plan.mass_kg * GRAVITY_MPS2)
-    if max(need, steady_need(plan)) > most:
+    settings, k = subject.settings, subject.thrust_exponent
+    most = subject.full_thrust_n / (subject.mass_kg * GRAVITY_MPS2)
+    if max(need, steady_need(subject)) > most:
         return 0.0
     rise_s = throttle_needed(settings.launch_ceiling, need, most, k) / settings.throttle_rise_per_s
-    budget = rows["release_airspeed_mps"] - BUDGET_RATIO * plan.stall_speed_mps
+    budget = rows["release_airspeed_mps"] - BUDGET_RATIO * subject.stall_speed_mps
     lead = rows["release_s"] - rows["detection_s"]
-    wait = latest_thrust_s(budget, need, rise_s, k) + lead - plan.start_delay_s
+    wait = latest_thrust_s(budget, need, rise_s, k) + lead - subject.start_delay_s
     return float(np.quantile(wait, SPEED_QUANTILE))
 
 
@@ -173,59 +173,63 @@ def _bands(rows: list[Numbers]) -> Numbers:
     return out
 
 
-def race_data(plan: Plan, table: NDArray[np.void], traces: Sequence[Trace]) -> RaceData:
+def race_data(subject: Subject, table: NDArray[np.void], traces: Sequence[Trace]) -> RaceData:
     """Return what the race shows; it has no times if no traced launch was detected and released."""
     flown = _flown(traces)
     if not flown:
         none = np.zeros((3, 0))
-        wait_s = plan.settings.start_wait_s
+        wait_s = subject.settings.start_wait_s
         return RaceData(none[0], none[0], none, none, wait_s, math.nan, math.nan, "", NO_RACE)
-    away = away_s(plan, table)
+    away = away_s(subject, table)
     leaves = float(np.median([trace["t_s"][first] - fired for trace, first, fired in flown]))
-    needs = [_need_at_first(plan, trace, first) for trace, first, _ in flown]
-    need, least = float(np.median(needs)), steady_need(plan)
-    full_s = full_time(plan.settings.throttle_rise_per_s, plan.settings.launch_ceiling)
-    ends = max(leaves, plan.settings.start_wait_s) + min(full_s, 3.0) + 0.9
+    needs = [_need_at_first(subject, trace, first) for trace, first, _ in flown]
+    need, least = float(np.median(needs)), steady_need(subject)
+    full_s = full_time(subject.settings.throttle_rise_per_s, subject.settings.launch_ceiling)
+    ends = max(leaves, subject.settings.start_wait_s) + min(full_s, 3.0) + 0.9
     grid = np.linspace(0.0, max(1.8, round(ends, 1)), _KNOTS)
     speed, thrust = [], []
     for trace, first, fired in flown:
         t = trace["t_s"] - fired
-        left = np.interp(grid, t, plan.stall_speed_mps * (trace["speed_ratio"] - BUDGET_RATIO), right=np.nan)
+        left = np.interp(
+            grid, t, subject.stall_speed_mps * (trace["speed_ratio"] - BUDGET_RATIO), right=np.nan
+        )
         left[grid < t[first]] = np.nan
         speed.append(left)
-        weight_n = plan.mass_kg * GRAVITY_MPS2
+        weight_n = subject.mass_kg * GRAVITY_MPS2
         # A wing that sinks at a large angle of attack, or falls, is not excused from the steady climb.
-        needed = np.where(trace["drag_n"] > 0.0, np.maximum(climb_need(plan, trace), least), need) * weight_n
+        needed = (
+            np.where(trace["drag_n"] > 0.0, np.maximum(climb_need(subject, trace), least), need) * weight_n
+        )
         thrust.append(np.interp(grid, t, trace["thrust_n"] / needed))
     earliest, latest = math.nan, math.nan
-    if plan.style != "spin-in-hand" and away.size:
-        earliest = earliest_wait_s(plan, table)
-        latest = latest_wait_s(plan, table, need)
+    if subject.style != "spin-in-hand" and away.size:
+        earliest = earliest_wait_s(subject, table)
+        latest = latest_wait_s(subject, table, need)
     hand = np.array([np.mean(away > t) if away.size else 1.0 for t in grid])
     return RaceData(
-        grid, hand, _bands(speed), _bands(thrust), plan.settings.start_wait_s, earliest, latest,
-        "line away" if plan.by_line else "hand away", _motor_words(plan), reach_s(away),
+        grid, hand, _bands(speed), _bands(thrust), subject.settings.start_wait_s, earliest, latest,
+        "line away" if subject.by_line else "hand away", _motor_words(subject), reach_s(away),
     )  # fmt: skip
 
 
-def _need_at_first(plan: Plan, trace: Trace, first: int) -> float:
+def _need_at_first(subject: Subject, trace: Trace, first: int) -> float:
     t = trace["t_s"]
     use = (t >= t[first]) & (t <= t[first] + 0.5)
-    return float(np.median(climb_need(plan, trace)[use]))
+    return float(np.median(climb_need(subject, trace)[use]))
 
 
-def _motor_words(plan: Plan) -> str:
-    if plan.style == "spin-in-hand":
+def _motor_words(subject: Subject) -> str:
+    if subject.style == "spin-in-hand":
         return "Thrown under power: no throw before full pull is felt."
     return "The window of the wait is not known: too few launches were released."
 
 
-def blade_data(plan: Plan, table: NDArray[np.void], traces: Sequence[Trace]) -> BladeData:
+def blade_data(subject: Subject, table: NDArray[np.void], traces: Sequence[Trace]) -> BladeData:
     """Return what the blade clock shows."""
-    away = away_s(plan, table)
+    away = away_s(subject, table)
     reach = reach_s(away) if away.size else 0.0
-    full_s = full_time(plan.settings.throttle_rise_per_s, plan.settings.launch_ceiling)
-    end = max(reach + 0.4, plan.settings.start_wait_s + min(full_s, 4.5) + 0.4, 1.5)
+    full_s = full_time(subject.settings.throttle_rise_per_s, subject.settings.launch_ceiling)
+    end = max(reach + 0.4, subject.settings.start_wait_s + min(full_s, 4.5) + 0.4, 1.5)
     grid = np.linspace(0.0, end, _KNOTS)
     rows = []
     for trace in traces:
@@ -233,13 +237,15 @@ def blade_data(plan: Plan, table: NDArray[np.void], traces: Sequence[Trace]) -> 
         if fired is not None:
             rows.append(np.interp(grid, trace["t_s"] - fired, trace["tip_mps"]))
     tips = np.percentile(rows, (10, 50, 90), axis=0) if rows else np.zeros((3, _KNOTS))
-    passed = plan.pusher and not plan.by_line
+    passed = subject.pusher and not subject.by_line
     at_risk = np.isin(table["outcome"], (HAND_AT_RISK, FALSE_START) if passed else (HAND_AT_RISK,))
     beside = Beside(
         len(table), int(np.count_nonzero(at_risk)), int(np.count_nonzero(table["live_s"] >= LEAST_LIVE_S)),
         float(np.max(table["live_s"], initial=0.0)),
     )  # fmt: skip
-    return BladeData(grid, tips, plan.joules_per_mps2, reach, beside, plan.propeller_words, plan.by_line)
+    return BladeData(
+        grid, tips, subject.joules_per_mps2, reach, beside, subject.propeller_words, subject.by_line
+    )
 
 
 def _course(trace: Trace, outcome: str) -> Course:
@@ -258,7 +264,7 @@ def _course(trace: Trace, outcome: str) -> Course:
     )  # fmt: skip
 
 
-def strip_data(plan: Plan, traces: Sequence[Trace], outcomes: Sequence[int]) -> StripData:
+def strip_data(subject: Subject, traces: Sequence[Trace], outcomes: Sequence[int]) -> StripData:
     """Return the middle launch and one bad one.
 
     The middle launch is the clean one (any, if none is clean) with the median lowest speed ratio; the
@@ -276,13 +282,13 @@ def strip_data(plan: Plan, traces: Sequence[Trace], outcomes: Sequence[int]) -> 
         kinds = [outcomes[k] for k in bad]
         commonest = max(sorted(set(kinds)), key=kinds.count)
         worst = _median_of([k for k in bad if outcomes[k] == commonest], ratio)
-    full_s = full_time(plan.settings.throttle_rise_per_s, plan.settings.launch_ceiling)
-    until = max(5.0, plan.settings.start_wait_s + full_s + 2.0)
+    full_s = full_time(subject.settings.throttle_rise_per_s, subject.settings.launch_ceiling)
+    until = max(5.0, subject.settings.start_wait_s + full_s + 2.0)
     end = float(max(trace["t_s"][-1] - (detected_s(trace) or 0.0) for trace in traces))
     return StripData(
         _course(traces[middle], labels[middle]),
         None if worst is None else _course(traces[worst], labels[worst]),
-        plan.settings.jerk_level_mps2,
+        subject.settings.jerk_level_mps2,
         min(until, max(end, 2.0)),
     )
 
@@ -298,21 +304,21 @@ def _median_of(places: list[int], key: list[float]) -> int:
 
 
 def carpet_data(
-    plan: Plan,
+    subject: Subject,
     share: Callable[[float, float], float],
     progress: Callable[[str, float], None] | None = None,
 ) -> CarpetData:
     """Return the filled carpet: `share(speed, headwind)` is asked for each cell."""
-    kind = 2 if plan.headwind_mps < -0.5 else 1 if plan.headwind_mps > _WINDY_MPS else 0
+    kind = 2 if subject.headwind_mps < -0.5 else 1 if subject.headwind_mps > _WINDY_MPS else 0
     winds = np.array(_WINDS[kind], dtype=np.float64)
-    speeds = rows_of(plan.speed_mean_mps, plan.speed_sd_mps)
+    speeds = rows_of(subject.speed_mean_mps, subject.speed_sd_mps)
 
     def tell(done: int, of: int) -> None:
         if progress is not None:
             progress("flying the carpet", _FLYING_SHARE * done / of)
 
     return CarpetData(
-        speeds, winds, fill_carpet(share, speeds, winds, tell), plan.speed_mean_mps, plan.speed_sd_mps,
-        plan.headwind_mps, plan.wind_sd_mps * plan.hand_share,
-        "speed off the line" if plan.by_line else "throw speed",
+        speeds, winds, fill_carpet(share, speeds, winds, tell), subject.speed_mean_mps, subject.speed_sd_mps,
+        subject.headwind_mps, subject.wind_sd_mps * subject.hand_share,
+        "speed off the line" if subject.by_line else "throw speed",
     )  # fmt: skip

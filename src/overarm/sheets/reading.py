@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from overarm.describe.derived.figures import thrust_exponent
 from overarm.flight.groups import to_ten_metres
 from overarm.sheets.fan import Obstacle
-from overarm.sheets.plan import Plan, Settings
+from overarm.sheets.subject import Subject, Settings
 from overarm.sheets.wording import fixed, opened, trimmed
 
 if TYPE_CHECKING:
@@ -128,12 +128,12 @@ def _speed(setup: Setup, table: NDArray[np.void]) -> tuple[float, float]:
     return (float(np.mean(flown)), float(np.std(flown))) if flown.size else (1.0, 0.1)
 
 
-def plan_of(setup: Setup, derived: Derived, inputs: Inputs, table: NDArray[np.void]) -> Plan:
+def subject_of(setup: Setup, derived: Derived, inputs: Inputs, table: NDArray[np.void]) -> Subject:
     """Return the setup as a sheet sees it."""
     speed, spread = _speed(setup, table)
     air, hand = inputs.base["air"][0], inputs.base["hand"][0]
     wind = float(air["wind_10m_mps"])
-    return Plan(
+    return Subject(
         name=setup.name,
         style=setup.style,
         settings=_settings(setup),

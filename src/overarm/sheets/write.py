@@ -117,27 +117,27 @@ def sheet_data(
     from overarm.sheets.answer import answer_of, chain_data
     from overarm.sheets.carpet import least_wind_mps
     from overarm.sheets.launches import CELL_LAUNCHES, CORNER_LAUNCHES, carpet_share, sample_launches
-    from overarm.sheets.reading import plan_of
+    from overarm.sheets.reading import subject_of
 
     inputs = inputs_of(setup, derived)
     seed = result.campaign.seed
     sample, traces = sample_launches(inputs, seed)
-    plan = plan_of(setup, derived, inputs, result.table)
-    line_mps = plan.speed_mean_mps if plan.by_line else None
+    subject = subject_of(setup, derived, inputs, result.table)
+    line_mps = subject.speed_mean_mps if subject.by_line else None
     share, corner = (
-        carpet_share(inputs, seed, hand_share=plan.hand_share, line_speed_mps=line_mps, launches=launches)
+        carpet_share(inputs, seed, hand_share=subject.hand_share, line_speed_mps=line_mps, launches=launches)
         for launches in (CELL_LAUNCHES, CORNER_LAUNCHES)
     )
-    carpet = carpet_data(plan, share, progress)
+    carpet = carpet_data(subject, share, progress)
     data = PictureData(
-        fan=fan_data(plan, traces),
-        race=race_data(plan, result.table, traces),
+        fan=fan_data(subject, traces),
+        race=race_data(subject, result.table, traces),
         carpet=carpet._replace(least_wind_mps=least_wind_mps(carpet, corner)),
-        blade=blade_data(plan, result.table, traces),
-        strip=strip_data(plan, traces, [int(number) for number in sample["outcome"]]),
+        blade=blade_data(subject, result.table, traces),
+        strip=strip_data(subject, traces, [int(number) for number in sample["outcome"]]),
         chain=chain_data(result),
     )
-    return data, sheet_content(plan, answer_of(result, date), data)
+    return data, sheet_content(subject, answer_of(result, date), data)
 
 
 def write_sheet(

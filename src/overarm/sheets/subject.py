@@ -38,7 +38,7 @@ class Settings:
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class Subject:
     """One setup as a sheet sees it."""
 
     name: str
