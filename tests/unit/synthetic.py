@@ -19,7 +19,7 @@ from overarm.sheets.content import Answer, Odds, Remark, Trail, sheet_content
 from overarm.sheets.evidence import blade_data, fan_data, race_data, strip_data
 from overarm.sheets.fan import Obstacle
 from overarm.sheets.pictures import PictureData
-from overarm.sheets.subject import Subject, Settings
+from overarm.sheets.subject import Settings, Subject
 
 COLUMNS = (
     "t_s", "x_m", "y_m", "height_m", "airspeed_mps", "groundspeed_mps", "pitch_rad", "bank_rad", "alpha_rad",

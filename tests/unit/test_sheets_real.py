@@ -17,8 +17,8 @@ from overarm.flight.inputs import inputs_of
 from overarm.flight.record import field_index
 from overarm.odds.run import odds
 from overarm.sheets.launches import carpet_share, sample_launches, without_rules
-from overarm.sheets.subject import Subject
 from overarm.sheets.reading import subject_of
+from overarm.sheets.subject import Subject
 from overarm.sheets.write import sheet_data, write_sheet
 
 LAUNCHES = 500

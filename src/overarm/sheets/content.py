@@ -23,8 +23,8 @@ from overarm.sheets.checks import (
 )
 from overarm.sheets.palette import FINDINGS, GOOD_FROM, finding_of
 from overarm.sheets.pictures import PictureData
-from overarm.sheets.subject import Subject
 from overarm.sheets.race import window_words
+from overarm.sheets.subject import Subject
 from overarm.sheets.wording import fixed, number, opened, percent, short, span, tied, whole
 
 LONGEST_NAME = 400

@@ -17,9 +17,9 @@ from overarm.physics.ramp import full_time
 from overarm.sheets.blade import LEAST_LIVE_S, Beside, BladeData
 from overarm.sheets.carpet import CarpetData, fill_carpet, rows_of
 from overarm.sheets.fan import FanData, Path
-from overarm.sheets.subject import Subject
 from overarm.sheets.race import NO_RACE, RaceData
 from overarm.sheets.strip import Course, StripData
+from overarm.sheets.subject import Subject
 
 Numbers = NDArray[np.float64]
 Trace = dict[str, Numbers]

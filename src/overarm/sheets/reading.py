@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from overarm.describe.derived.figures import thrust_exponent
 from overarm.flight.groups import to_ten_metres
 from overarm.sheets.fan import Obstacle
-from overarm.sheets.subject import Subject, Settings
+from overarm.sheets.subject import Settings, Subject
 from overarm.sheets.wording import fixed, opened, trimmed
 
 if TYPE_CHECKING:
