@@ -1,0 +1,1 @@
+"""Settings that work: limits, search, allowed bands, what binds, and traps."""
