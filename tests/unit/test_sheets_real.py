@@ -13,10 +13,10 @@ import pytest
 from overarm.describe.derived import derive
 from overarm.describe.reader import load
 from overarm.flight.campaign import Inputs
-from overarm.flight.inputs import inputs_of
+from overarm.flight.inputs import inputs_of, without_rules
 from overarm.flight.record import field_index
 from overarm.odds.run import odds
-from overarm.sheets.launches import carpet_share, sample_launches, without_rules
+from overarm.sheets.launches import carpet_share, sample_launches
 from overarm.sheets.reading import subject_of
 from overarm.sheets.subject import Subject
 from overarm.sheets.write import sheet_data, write_sheet

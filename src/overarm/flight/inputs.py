@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from typing import TYPE_CHECKING, Any
 
@@ -20,7 +21,7 @@ from overarm.flight.groups import (
     to_ten_metres,
     trigger_group,
 )
-from overarm.flight.record import LAUNCH
+from overarm.flight.record import LAUNCH, field_index
 from overarm.flight.rules import Computed, RuleBook
 
 if TYPE_CHECKING:
@@ -231,3 +232,13 @@ def overridden(inputs: Inputs, changes: dict[str, float]) -> Inputs:
         group, field = path.split(".")
         base[group][field] = value
     return Inputs(base, inputs.rules, inputs.table, inputs.obstacles)
+
+
+def without_rules(inputs: Inputs, fields: tuple[str, ...]) -> Inputs:
+    """Return inputs in which the named fields ("hand.speed_mps") keep their central values."""
+    held = [field_index(path) for path in fields]
+    keep = ~np.isin(inputs.rules.table[:, 1], held)
+    rules = dataclasses.replace(
+        inputs.rules, table=inputs.rules.table[keep], values=inputs.rules.values[keep]
+    )
+    return dataclasses.replace(inputs, rules=rules)

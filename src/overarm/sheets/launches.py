@@ -21,18 +21,6 @@ LEAST_STRETCH_SHARE = 0.05
 LEAST_HAND_SHARE = 0.1
 
 
-def without_rules(inputs: Inputs, fields: tuple[str, ...]) -> Inputs:
-    """Return inputs in which the named fields ("hand.speed_mps") keep their central values."""
-    from overarm.flight.record import field_index
-
-    held = [field_index(path) for path in fields]
-    keep = ~np.isin(inputs.rules.table[:, 1], held)
-    rules = dataclasses.replace(
-        inputs.rules, table=inputs.rules.table[keep], values=inputs.rules.values[keep]
-    )
-    return dataclasses.replace(inputs, rules=rules)
-
-
 def carpet_share(
     inputs: Inputs,
     seed: int,
@@ -49,6 +37,7 @@ def carpet_share(
     The other inputs vary as ever, with the same numbers in each cell.
     """
     from overarm.flight.campaign import run
+    from overarm.flight.inputs import without_rules
     from overarm.flight.outcomes import Outcome
 
     wind = ("air.wind_10m_mps", "air.wind_angle_rad")
