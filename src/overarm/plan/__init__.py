@@ -1,0 +1,1 @@
+"""Plan: the climb-out against the obstacles, and the way home with the wind and the pack of the day."""
