@@ -19,7 +19,7 @@ PLAIN = {
     bool: "`true` or `false`",
     int: "whole number",
     float: "number",
-    Path: "path of a CSV file",
+    Path: "path of a file",
 }
 HEAD = """\
 # Cards: every key of a setup

@@ -16,6 +16,7 @@ from overarm.describe.together import CARDS, Parts, faults
 from overarm.errors import InputError, Problem
 
 CARD_SUFFIXES = (".yaml", ".yml")
+FILE_KEYS = (("power", "coefficient_table"), ("site", "obstacle_file"), ("site", "height_model"))
 BESIDE = "Put the file beside the setup and name it by a relative path"
 
 
@@ -31,7 +32,7 @@ def load(path: str | Path) -> Setup:
         raise InputError([Problem("is not a setup", cure, str(file), 1, 1)])
     _check_version(document)
     _read_card_files(document, file)
-    _find_table(document, file)
+    _find_files(document)
     return _setup(document, file)
 
 
@@ -128,9 +129,11 @@ def _named(problem: Problem, key: str) -> Problem:
     )
 
 
-def _find_table(document: Document, file: Path) -> None:
-    power = document.data.get("power")
-    name = power.get("coefficient_table") if isinstance(power, dict) else None
-    if isinstance(power, dict) and isinstance(name, str):
-        place = document.values[("power", "coefficient_table")]
-        power["coefficient_table"] = _beside(document, Path(place.file), ("power", "coefficient_table"), name)
+def _find_files(document: Document) -> None:
+    """Put the paths of the files that cards name in their places."""
+    for path in FILE_KEYS:
+        card, key = path
+        data = document.data.get(card)
+        name = data.get(key) if isinstance(data, dict) else None
+        if isinstance(data, dict) and isinstance(name, str):
+            data[key] = _beside(document, Path(document.values[path].file), path, name)

@@ -79,7 +79,8 @@ class Setup(Card):
 def _digest(file: Path) -> str:
     """Return what stands in a file, not where it lies; its name if it cannot be read."""
     try:
-        return hashlib.sha256(file.read_bytes()).hexdigest()
+        with file.open("rb") as stream:
+            return hashlib.file_digest(stream, "sha256").hexdigest()
     except OSError:
         return file.name
 

@@ -71,6 +71,8 @@ def faults(parts: Parts) -> tuple[Fault, ...]:
             found += _heights(parts.settings, parts.site)
     if parts.site is not None and parts.day is not None:
         found += _wind(parts.site, parts.day)
+    if parts.site is not None:
+        found += _site(parts.site)
     found += _pack(parts)
     return tuple(found)
 
@@ -190,6 +192,18 @@ def _wind(site: Site, day: Day) -> Iterator[Fault]:
         reason = f"is under {least}, five times the roughness length of {roughness}"
         cure = f"Give the wind at {least} or higher, such as a forecast for 10 m, or correct site.ground"
         yield Fault("day.wind_height", reason, cure)
+
+
+def _site(site: Site) -> Iterator[Fault]:
+    """Yield the files of the site that cannot be laid under the launch."""
+    there = {"launch_point": site.launch_point, "launch_direction": site.launch_direction_rad}
+    missing = " and ".join(key for key, value in there.items() if value is None)
+    for key, file in (("obstacle_file", site.obstacle_file), ("height_model", site.height_model)):
+        if file is not None and missing:
+            reason = f"cannot be laid under the launch without {missing}"
+            cure = "Give launch_point: {latitude: 47.00117 deg, longitude: 8.00099 deg} and the true "
+            cure += "bearing of the launch line, launch_direction: 250 deg"
+            yield Fault(f"site.{key}", reason, cure)
 
 
 def _pack(parts: Parts) -> Iterator[Fault]:
