@@ -32,7 +32,7 @@ class Inputs:
     base: NDArray[np.void]  # LAUNCH, shape (1,)
     rules: Rules
     table: NDArray[np.float64]  # propeller, shape (2, 65)
-    obstacles: NDArray[np.float64]  # distance and height [m], shape (n, 2)
+    obstacles: NDArray[np.float64]  # walls x1, y1, x2, y2, height [m], shape (n, 5)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +46,9 @@ class Chunk:
 
 @over_launches
 def _fly_rows(records: Any, table: Any, obstacles: Any, trace: Any, place: Any, out: Any) -> None:
-    seed, first = place
+    seed, numbers = place
     for i in prange(records.shape[0]):
-        fly(records[i], table, obstacles, seed, first + i, out[i], trace)
+        fly(records[i], table, obstacles, seed, numbers[i], out[i], trace)
 
 
 def blank_summary(launches: int, first: int) -> NDArray[np.void]:
@@ -65,8 +65,16 @@ def blank_summary(launches: int, first: int) -> NDArray[np.void]:
 
 def fly_records(inputs: Inputs, records: NDArray[np.void], seed: int, first: int = 0) -> NDArray[np.void]:
     """Fly given launch records and return their summaries, shape (n,)."""
-    out = blank_summary(len(records), first)
-    _fly_rows(records, inputs.table, inputs.obstacles, empty_trace(), (seed, first), out)
+    return fly_numbered(inputs, records, seed, first + np.arange(len(records)))
+
+
+def fly_numbered(
+    inputs: Inputs, records: NDArray[np.void], seed: int, numbers: NDArray[np.int64]
+) -> NDArray[np.void]:
+    """Fly each record in the gusts and sensor noise of the launch whose number it is given."""
+    out = blank_summary(len(records), 0)
+    out["world"] = numbers // WORLD_SIZE
+    _fly_rows(records, inputs.table, inputs.obstacles, empty_trace(), (seed, numbers), out)
     return out
 
 
@@ -82,7 +90,7 @@ def trace_record(
     """Fly one given record (shape (1,)) and return its samples, one array a column."""
     samples = blank_trace()
     out = blank_summary(1, launch)
-    _fly_rows(record, inputs.table, inputs.obstacles, samples, (seed, launch), out)
+    _fly_rows(record, inputs.table, inputs.obstacles, samples, (seed, np.array([launch])), out)
     return as_columns(samples)
 
 

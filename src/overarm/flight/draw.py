@@ -73,11 +73,9 @@ class Rules:
 
 
 @over_launches
-def _draw_rows(
-    base: Any, block: Any, layer: Any, table: Any, values: Any, place: Any, scores: Any, rows: Any
-) -> None:
+def _scores_of(block: Any, layer: Any, place: Any, scores: Any) -> None:
     seed, first, world_size = place
-    for i in prange(rows.shape[0]):
+    for i in prange(scores.shape[0]):
         launch = first + i
         world = launch // world_size
         for k in range(block.shape[0]):
@@ -85,6 +83,19 @@ def _draw_rows(
                 scores[i, k] = normal(block[k], world, STREAM_UNKNOWN, seed)
             else:
                 scores[i, k] = normal(block[k], launch, STREAM_THROW, seed)
+
+
+@over_launches
+def _own_throws(block: Any, layer: Any, seed: Any, numbers: Any, scores: Any) -> None:
+    for i in prange(scores.shape[0]):
+        for k in range(block.shape[0]):
+            if layer[k] != 0:
+                scores[i, k] = normal(block[k], numbers[i], STREAM_THROW, seed)
+
+
+@over_launches
+def _apply_rules(base: Any, table: Any, values: Any, scores: Any, rows: Any) -> None:
+    for i in prange(rows.shape[0]):
         for f in range(base.shape[0]):
             rows[i, f] = base[f]
         for j in range(table.shape[0]):
@@ -99,6 +110,13 @@ def _draw_rows(
                 rows[i, f] = max(rows[i, f], values[j, 0])
             elif z < values[j, 0]:
                 rows[i, f] = rows[i, f] * values[j, 1] if kind == RULE_RARELY_SCALE else values[j, 1]
+
+
+def _records(base: NDArray[np.void], rules: Rules, scores: NDArray[np.float64]) -> NDArray[np.void]:
+    fields = base.view(np.float64).reshape(-1)
+    rows = np.empty((len(scores), fields.size))
+    _apply_rules(fields, rules.table, rules.values, scores, rows)
+    return rows.view(base.dtype).reshape(-1)
 
 
 def draw(
@@ -120,9 +138,38 @@ def draw(
     scores : float array, shape (launches, n_input)
         The standard normal number of each input in each launch.
     """
-    fields = base.view(np.float64).reshape(-1)
-    rows = np.empty((launches, fields.size))
     scores = np.empty((launches, len(rules.inputs)))
-    place = (seed, first, WORLD_SIZE)
-    _draw_rows(fields, rules.block, rules.layer, rules.table, rules.values, place, scores, rows)
-    return rows.view(base.dtype).reshape(-1), scores
+    _scores_of(rules.block, rules.layer, (seed, first, WORLD_SIZE), scores)
+    return _records(base, rules, scores), scores
+
+
+def draw_given(
+    base: NDArray[np.void],
+    rules: Rules,
+    unknown: NDArray[np.float64],
+    seed: int,
+    numbers: NDArray[np.int64],
+) -> NDArray[np.void]:
+    """Return the records of launches whose unknown inputs are given.
+
+    What varies is drawn by the number of the launch, so that launches of the same number have the same
+    throw (and, flown under it, the same gusts) whatever the unknown inputs are.
+
+    Parameters
+    ----------
+    base, rules
+        As for `draw`.
+    unknown : float array, shape (n, n_unknown)
+        The standard normal number of each input of the layer ``unknown``, in the order of the rules.
+    seed : int
+    numbers : int array, shape (n,)
+        The launch whose throw each row has; a number may come up more than once.
+
+    Returns
+    -------
+    structured array, shape (n,)
+    """
+    scores = np.empty((len(numbers), len(rules.inputs)))
+    scores[:, rules.layer == 0] = unknown
+    _own_throws(rules.block, rules.layer, seed, numbers, scores)
+    return _records(base, rules, scores)
