@@ -1,0 +1,1 @@
+"""A plan as files for maps and receivers: GeoJSON, KML, GPX."""
