@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from overarm.odds.result import OddsResult
     from overarm.odds.run import Progress
+    from overarm.odds.what_if import WhatIf
 
 STOP_EXIT = 3
 CANCELLED_EXIT = 130
@@ -89,44 +90,76 @@ def odds(
     trace: Annotated[
         int, typer.Option(help="Keep samples of so many launches, 50 at most (with --json).", min=0)
     ] = 0,
+    changes: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--set",
+            metavar="KEY=VALUE",
+            help="Fly it with this changed, such as settings.start_wait=0.7s; may be given several times.",
+            show_default=False,
+        ),
+    ] = None,
+    against: Annotated[
+        bool, typer.Option("--vs", help="With --set: what the change does to the odds, with its interval.")
+    ] = False,
 ) -> None:
     """Say how likely a clean launch is, what breaks it, and what to measure next."""
     from overarm.cli.first import tell_if_first
+    from overarm.describe.change import changed, parse_changes
     from overarm.describe.reader import load
     from overarm.errors import InputError
     from overarm.odds.run import NothingFlown
     from overarm.odds.run import odds as run_odds
+    from overarm.odds.what_if import what_if
 
     if trace and not as_json:
         raise InputError("--trace keeps samples for a program; add --json")
-    card = load(setup)
+    wanted = parse_changes(changes or [])
+    if against:
+        _check_against(wanted, trace)
+    before = load(setup)
+    after = changed(before, wanted) if wanted else before
     tell_if_first()
+    result: OddsResult | WhatIf
     with _brake() as brake, _progress_bar(brake) as show:
+        how: Any = {"until_width": until_width, "progress": show, "cancelled": lambda: brake.pulled}
         try:
-            result = run_odds(
-                card,
-                launches,
-                seed,
-                until_width=until_width,
-                trace=trace,
-                progress=show,
-                cancelled=lambda: brake.pulled,
-            )
+            if against:
+                result = what_if(before, wanted, launches, seed, **how)
+            else:
+                result = run_odds(after, launches, seed, trace=trace, **how)
         except NothingFlown:
             raise KeyboardInterrupt from None
-    if as_json:
-        typer.echo(json.dumps(result.to_dict(), indent=2, allow_nan=False))
-    else:
-        from overarm.odds.words import answer
-
-        typer.echo(answer(result))
+    typer.echo(json.dumps(result.to_dict(), indent=2, allow_nan=False) if as_json else _in_words(result))
     code = exit_code(result)
     if code:
         raise typer.Exit(code)
 
 
-def exit_code(result: OddsResult) -> int:
-    """Return 130 if it was cancelled, 3 if a finding says stop, 0 otherwise."""
+def _check_against(wanted: dict[str, str], trace: int) -> None:
+    """Refuse a comparison with nothing to compare, or with samples."""
+    from overarm.errors import InputError, Problem
+
+    if not wanted:
+        cure = "Say what to change, such as --set settings.start_wait=0.7s, or leave out --vs"
+        raise InputError(
+            [Problem("--vs compares a change with the setup as it is, and nothing is changed", cure)]
+        )
+    if trace:
+        cure = "Leave out --vs to get the samples of the changed setup"
+        raise InputError([Problem("--trace does not go with --vs", cure)])
+
+
+def _in_words(result: OddsResult | WhatIf) -> str:
+    from overarm.odds.what_if import WhatIf
+    from overarm.odds.what_if_words import what_if_answer
+    from overarm.odds.words import answer
+
+    return what_if_answer(result) if isinstance(result, WhatIf) else answer(result)
+
+
+def exit_code(result: OddsResult | WhatIf) -> int:
+    """Return 130 if it was cancelled, 3 if a finding says stop (after the change), 0 otherwise."""
     if result.campaign.cancelled:
         return CANCELLED_EXIT
     return STOP_EXIT if result.has_stop else 0

@@ -62,6 +62,17 @@ def changed(setup: Setup, changes: Mapping[str, Any]) -> Setup:
     return made
 
 
+def written(setup: Setup, path: str) -> str:
+    """Return what stands in a setup under the path of an input, such as "0.6 s"; "none" if nothing does."""
+    here: Any = _plain(setup)
+    for room in path.split("."):
+        if isinstance(here, tuple):
+            here = here[int(room)] if room.isdigit() and int(room) < len(here) else None
+        else:
+            here = here.get(room) if isinstance(here, dict) else None
+    return "none" if here is None else str(getattr(here, "text", here))
+
+
 def _told(error: ValidationError) -> list[Problem]:
     found = in_words(Setup, error, Document(), NOWHERE)
     together = [item["msg"] for item in error.errors() if item["type"] == "together"]
