@@ -89,9 +89,17 @@ def trace_record(
 ) -> dict[str, NDArray[np.float64]]:
     """Fly one given record (shape (1,)) and return its samples, one array a column."""
     samples = blank_trace()
+    fly_one(inputs, record, seed, launch, samples)
+    return as_columns(samples)
+
+
+def fly_one(
+    inputs: Inputs, record: NDArray[np.void], seed: int, launch: int, samples: NDArray[np.float64]
+) -> NDArray[np.void]:
+    """Fly one given record (shape (1,)), write its samples, and return its summary, shape (1,)."""
     out = blank_summary(1, launch)
     _fly_rows(record, inputs.table, inputs.obstacles, samples, (seed, np.array([launch])), out)
-    return as_columns(samples)
+    return out
 
 
 def run(
