@@ -6,9 +6,11 @@ and 3 MB for the samples of one launch.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
+import numba
 import numpy as np
 from numpy.typing import NDArray
 
@@ -46,6 +48,27 @@ def _evenly(samples: NDArray[np.float64], release_s: float) -> NDArray[np.float6
     return np.column_stack([np.interp(wanted, times, written[:, column]) for column in PLACE])
 
 
+@contextmanager
+def _one_thread() -> Iterator[None]:
+    """Fly single launches on one thread: to gather several for each takes longer than the flight."""
+    before = numba.get_num_threads()
+    numba.set_num_threads(1)
+    try:
+        yield
+    finally:
+        numba.set_num_threads(before)
+
+
+def _flown(
+    inputs: Inputs, record: NDArray[np.void], who: tuple[int, int], samples: NDArray[np.float64]
+) -> tuple[NDArray[np.void], NDArray[np.float64] | None]:
+    """Return the summary and the path of one launch; no path if it was never released."""
+    samples[:, TIME] = np.nan
+    row = fly_one(inputs, record, *who, samples)
+    release_s = float(row["release_s"][0])
+    return row, _evenly(samples, release_s) if release_s > NEVER else None
+
+
 def fly_paths(
     inputs: Inputs,
     launches: int,
@@ -67,13 +90,11 @@ def fly_paths(
     while done < launches and not (cancelled is not None and cancelled()):
         size = min(CHUNK, launches - done)
         records, _ = draw(inputs.base, inputs.rules, size, seed, done)
-        for k in range(size):
-            samples[:, TIME] = np.nan
-            row = fly_one(inputs, records[k : k + 1], seed, done + k, samples)
-            tables.append(row)
-            if row["release_s"][0] > NEVER:
-                found.append(_evenly(samples, float(row["release_s"][0])))
-                numbers.append(done + k)
+        with _one_thread():
+            rows = [_flown(inputs, records[k : k + 1], (seed, done + k), samples) for k in range(size)]
+        tables += [row for row, _ in rows]
+        found += [path for _, path in rows if path is not None]
+        numbers += [done + k for k, (_, path) in enumerate(rows) if path is not None]
         done += size
         if progress is not None:
             progress(done)
