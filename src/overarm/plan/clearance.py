@@ -1,0 +1,155 @@
+"""How far the launches keep from obstacles, and from the ground of a height model."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from overarm.odds.finding import Word
+from overarm.plan.fan import Tracks
+from overarm.plan.result import Gap
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+    from overarm.describe.outlines import Outline
+
+Floats = NDArray[np.float64]
+
+WANTED_M = 5.0
+WANTED_PER_M = 0.1
+NEAR_M = 60.0  # beyond this from its bounds the distance to the bounds is near enough
+TERRAIN_FROM_M = 10.0
+TERRAIN = "ground of the height model"
+STOP_STRUCK_SHARE = 0.02
+
+
+def wanted_gap(distance_m: float) -> float:
+    """Return the gap [m] wanted over an obstacle at a distance: ``5 m + 10 %`` (common practice)."""
+    return WANTED_M + WANTED_PER_M * distance_m
+
+
+def shape_of(outline: Outline) -> BaseGeometry:
+    """Return an obstacle's outline as a polygon or a line."""
+    from shapely.geometry import LineString, Polygon
+
+    return Polygon(outline.points_m) if outline.closed else LineString(outline.points_m)
+
+
+def distance_of(outline: Outline) -> float:
+    """Return the distance [m] from the point of release to the nearest part of an obstacle."""
+    from shapely.geometry import Point
+
+    return float(shape_of(outline).distance(Point(0.0, 0.0)))
+
+
+def _beside(outline: Outline, places: Floats, half_span_m: float) -> Floats:
+    """Return how far a wing tip at each place (n, 2) is from the outline, seen from above; 0 over it."""
+    import shapely
+
+    low, high = outline.points_m.min(axis=0), outline.points_m.max(axis=0)
+    outside = np.maximum(0.0, np.maximum(low - places, places - high))
+    apart = np.hypot(outside[:, 0], outside[:, 1])
+    near = apart <= NEAR_M
+    if near.any():
+        shape = shape_of(outline)
+        shapely.prepare(shape)
+        spots = shapely.points(places[near])
+        apart[near] = shapely.distance(shape, spots)
+    return np.maximum(0.0, apart - half_span_m)
+
+
+def gaps_to(outline: Outline, tracks: Tracks, half_span_m: float) -> tuple[Floats, NDArray[np.bool_]]:
+    """Return the least gap [m] of each launch to an obstacle, and which launches came down before it.
+
+    Over the obstacle (half a span around it counts as over it) the gap is height less its top, below
+    zero if it is struck; beside it the distance in space to its nearest edge. A launch that ended while
+    it was still getting nearer came down before it.
+    """
+    count, points = tracks.points_m.shape[:2]
+    beside = _beside(outline, tracks.points_m[:, :, :2].reshape(-1, 2), half_span_m).reshape(count, points)
+    above = tracks.points_m[:, :, 2] - outline.height_m
+    gaps = np.where(beside > 0.0, np.hypot(beside, np.maximum(0.0, above)), above)
+    least = gaps.min(axis=1)
+    nearest = gaps.argmin(axis=1)
+    ends = np.argmax(np.all(tracks.points_m == tracks.points_m[:, -1:, :], axis=2), axis=1)
+    short = ~tracks.handed_over & (least > 0.0) & (nearest >= ends)
+    return least, short
+
+
+def _word(p5_m: float, wanted_m: float, struck_share: float) -> Word:
+    if p5_m < 0.0 or struck_share > STOP_STRUCK_SHARE:
+        return "stop"
+    return "good" if p5_m >= wanted_m else "watch"
+
+
+def _sentence(name: str, gap_m: float, wanted_m: float, shares: tuple[float, float]) -> str:
+    struck, short = shares
+    parts = []
+    if struck > 0.0:
+        parts.append(f"{_percent(struck)} of the launches strike it")
+    if short > 0.0:
+        parts.append(f"{_percent(short)} come down before it")
+    said = "; ".join(parts)
+    if gap_m < 0.0:
+        return f"{name}: {said}."
+    kept = f"19 of 20 launches keep {gap_m:.0f} m or more ({wanted_m:.0f} m is wanted)"
+    return f"{name}: {kept}{'; ' + said if said else ''}."
+
+
+def _percent(share: float) -> str:
+    from overarm.odds.format import plain_percent
+
+    return plain_percent(share)
+
+
+def gap_of(outline: Outline, tracks: Tracks, half_span_m: float) -> Gap:
+    """Return how far the launches keep from one obstacle."""
+    distance_m = distance_of(outline)
+    least, short = gaps_to(outline, tracks, half_span_m)
+    counted = np.where(short, -outline.height_m, least)
+    place = (distance_m, outline.height_m, wanted_gap(distance_m))
+    return _gap(outline.name, place, counted, (least < 0.0, short))
+
+
+def _gap(
+    name: str,
+    place_m: tuple[float, float, float],
+    counted: Floats,
+    which: tuple[NDArray[np.bool_], NDArray[np.bool_]],
+) -> Gap:
+    """Return the gap; ``place_m``: distance, height of the top, gap wanted; ``which``: struck, came down."""
+    distance_m, height_m, wanted_m = place_m
+    if not len(counted):
+        words = f"{name}: no launch was released, so nothing is known about it."
+        return Gap(name, distance_m, height_m, 0.0, 0.0, wanted_m, 0.0, 0.0, "not known", words)
+    p5_m, p50_m = (float(value) for value in np.quantile(counted, (0.05, 0.5)))
+    struck, short = (float(part.mean()) for part in which)
+    word = _word(p5_m, wanted_m, struck)
+    sentence = _sentence(name, p5_m, wanted_m, (struck, short))
+    return Gap(name, distance_m, height_m, p5_m, p50_m, wanted_m, struck, short, word, sentence)
+
+
+def terrain_gap(surface_m: Callable[[Floats, Floats], Floats], tracks: Tracks) -> Gap:
+    """Return how far the launches keep above a surface: heights [m] over the ground at the launch.
+
+    ``surface_m`` takes ahead and right [m] and returns heights, NaN where it knows none. The first 10 m
+    are left out: there the model is the ground that the person stands on. Wanted is 10 % of the distance
+    of the place where the launches come nearest (own estimate).
+    """
+    ahead, right, height = (tracks.points_m[:, :, k] for k in range(3))
+    away = np.hypot(ahead, right)
+    surface = surface_m(ahead.reshape(-1), right.reshape(-1)).reshape(ahead.shape)
+    known = np.isfinite(surface) & (away > TERRAIN_FROM_M)
+    gaps = np.where(known, height - np.where(known, surface, 0.0), np.inf)
+    seen = np.isfinite(gaps.min(axis=1)) if len(gaps) else np.zeros(0, np.bool_)
+    gaps, away, moving = gaps[seen], away[seen], tracks.handed_over[seen]
+    nearest = gaps.argmin(axis=1) if len(gaps) else np.zeros(0, np.int64)
+    least = gaps[np.arange(len(gaps)), nearest]
+    where_m = float(np.median(away[np.arange(len(gaps)), nearest])) if len(gaps) else 0.0
+    short, struck = ~moving, moving & (least < 0.0)
+    counted = np.where(short, np.minimum(least, 0.0), least)
+    return _gap(TERRAIN, (where_m, 0.0, WANTED_PER_M * where_m), counted, (struck, short))
