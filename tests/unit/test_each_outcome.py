@@ -42,7 +42,7 @@ def test_outcome_happens(outcome: Outcome, letter: str, changes: dict[str, float
 
 
 def test_an_obstacle_in_the_way_is_struck() -> None:
-    inputs = replace(inputs_of("b"), obstacles=np.array([[40.0, 30.0]]))
+    inputs = replace(inputs_of("b"), obstacles=np.array([[40.0, -50.0, 40.0, 50.0, 30.0]]))
     table = fly_records(inputs, inputs.base, 1)
     assert table["outcome"][0] == Outcome.STRUCK_OBSTACLE
     assert table["obstacle_gap_m"][0] < 0.0

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from overarm.describe.outlines import outlines, walls
 from overarm.flight.campaign import Inputs
 from overarm.flight.draw import Rules
 from overarm.flight.gains import tuned_control
@@ -76,12 +77,11 @@ def inputs_of(setup: Setup, derived: Derived) -> Inputs:
     base = np.zeros(1, LAUNCH)
     for name, group in groups.items():
         base[name] = tuple(float(value) for value in group)
-    obstacles = [(item.distance_m.value, item.height_m.value) for item in setup.site.obstacles]
     return Inputs(
         base,
         uncertain(setup),
         np.ascontiguousarray(derived.propeller_table, dtype=np.float64),
-        np.array(obstacles, dtype=np.float64).reshape(-1, 2),
+        walls(outlines(setup)),
     )
 
 

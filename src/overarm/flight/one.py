@@ -13,6 +13,7 @@ from overarm.flight.moment import Moment
 from overarm.flight.record import STYLE_LINE_LAUNCHED
 from overarm.flight.trace import note_flying
 from overarm.flight.verdict import verdict
+from overarm.flight.walls import note_ahead, note_walls
 from overarm.flight.watch import (
     END_HANDED_OVER,
     END_STRUCK,
@@ -20,10 +21,8 @@ from overarm.flight.watch import (
     Reach,
     ending,
     gave_up,
-    note_ahead,
     note_extremes,
     note_hand,
-    note_obstacles,
     reach_start,
     reach_step,
     speed_along,
@@ -293,18 +292,16 @@ def free_flight(
     rec: Any, table: Any, obstacles: Any, who: tuple[int, int], course: Course, out: Any, trace: Any
 ) -> None:
     """Run the free flight from release to its end and judge it."""
-    end = GOES_ON
+    end, free_m = GOES_ON, 0.0
     while end == GOES_ON:
         pace = clock(rec, course.now)
         for part in range(pace.parts):
-            before_x_m = course.now.body.x
+            before = course.now.body
             timing = (pace.step_s, pace.sample_s if part == 0 else 0.0)
             course, seen = course_step(rec, table, who, course, timing, out, trace)
             now = course.now
-            if note_obstacles(out, obstacles, before_x_m, now.body.x, -now.body.z):
-                end = END_STRUCK
-            else:
-                end = ending(rec, out, now, seen, now.t_s - course.start_s)
+            struck, free_m = note_walls(out, obstacles, before, now.body, free_m)
+            end = END_STRUCK if struck else ending(rec, out, now, seen, now.t_s - course.start_s)
             if end != GOES_ON:
                 break
     now = course.now
@@ -313,7 +310,7 @@ def free_flight(
     out.end_s, out.distance_m = now.t_s, now.body.x
     if end == END_HANDED_OVER:
         out.handover_s = now.t_s
-        note_ahead(out, obstacles, now.body.x, -now.body.z)
+        note_ahead(out, obstacles, now.body, speed_along(now))
     verdict(rec, out, end, course.slack_s, gave_up(now))
 
 
@@ -321,8 +318,8 @@ def free_flight(
 def fly(rec: Any, table: Any, obstacles: Any, seed: int, launch: int, out: Any, trace: Any) -> None:
     """Fly one launch; write its summary into ``out`` and its samples into ``trace``.
 
-    ``rec``: launch record; ``table``: propeller table (2, 65); ``obstacles``: array (n, 2) of
-    distance ahead of release and height [m]; ``out``: row of the summary, already blank;
+    ``rec``: launch record; ``table``: propeller table (2, 65); ``obstacles``: walls, array
+    (n, 5) of x1, y1, x2, y2 and height [m] in the launch frame; ``out``: row of the summary, already blank;
     ``trace``: array (samples, columns), with no rows to keep none.
     """
     now, sample = hold(rec, table, seed, launch, out, trace)

@@ -97,26 +97,6 @@ def note_hand(rec: Any, out: Any, now: Moment, held: Held, reach: Reach, step_s:
 
 
 @scalar
-def note_obstacles(out: Any, obstacles: Any, before_x_m: float, now_x_m: float, height_m: float) -> bool:
-    """Keep the lowest gap over the obstacles just passed; True if one was struck."""
-    for k in range(obstacles.shape[0]):
-        if before_x_m < obstacles[k, 0] <= now_x_m:
-            gap = height_m - obstacles[k, 1]
-            out.obstacle_gap_m = min(out.obstacle_gap_m, gap)
-            if gap < 0.0:
-                return True
-    return False
-
-
-@scalar
-def note_ahead(out: Any, obstacles: Any, now_x_m: float, height_m: float) -> None:
-    """After hand-over the path is taken as level: keep the gap over what is still ahead."""
-    for k in range(obstacles.shape[0]):
-        if obstacles[k, 0] > now_x_m:
-            out.obstacle_gap_m = min(out.obstacle_gap_m, height_m - obstacles[k, 1])
-
-
-@scalar
 def ending(rec: Any, out: Any, now: Moment, seen: Seen, since_s: float) -> float:
     """Return what ends the launch now, or GOES_ON."""
     height = -now.body.z
