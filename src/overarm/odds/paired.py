@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from overarm.odds.intervals import LEVEL, Interval, Worlds, clustered, exact
 
 # With fewer worlds than this that do anything but the commonest thing, their spread cannot be seen in them.
-FEWEST_UNLIKE_WORLDS = 60
+FEWEST_UNLIKE_WORLDS = 30
 
 
 class Difference(NamedTuple):
@@ -48,7 +48,7 @@ def paired(
 
     Parameters: which launches were clean before and after the change, and the world of each. Equation:
     ``sum d / sum n -+ t s``, the ratio estimate over worlds with d the difference of counts and n the size
-    of a world, ``s^2 = m/((m-1) (sum n)^2) sum (d_i - n_i share)^2``. Where fewer than 60 worlds differ from
+    of a world, ``s^2 = m/((m-1) (sum n)^2) sum (d_i - n_i share)^2``. Where fewer than 30 worlds differ from
     the commonest difference the spread cannot be seen; the ends are then those of `from_rare` if they lie
     further out. With no launch that changed its outcome only that bound is left: the rule of three.
     Source: L. Kish (1965), Survey Sampling, 6.4, ratio means of paired clusters.
