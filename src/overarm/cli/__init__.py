@@ -12,8 +12,10 @@ import typer
 
 from overarm.cli.check import check
 from overarm.cli.demo import demo
+from overarm.cli.measure import measure
 from overarm.cli.new import new
 from overarm.cli.odds import odds
+from overarm.cli.readback import readback
 from overarm.cli.selfcheck import selfcheck
 from overarm.cli.sheet import sheet
 from overarm.errors import InputError
@@ -30,7 +32,7 @@ app = typer.Typer(
     help="Odds, findings and launch sheets for small electric aeroplanes that launch themselves.",
     epilog="Exit codes: 0 an answer, 2 bad input, 3 a stop finding, 130 cancelled.",
 )
-for command in (new, check, odds, sheet, demo, selfcheck):
+for command in (new, check, odds, measure, sheet, demo, readback, selfcheck):
     app.command()(command)
 
 

@@ -1,10 +1,14 @@
 """How each input is measured, in the words of the trade (common practice, no source).
 
 How well one knows an input once it is measured stands with its card; only the figures that a card
-computes from others have it here, as a share of the value (one standard deviation).
+computes from others have it here, as a share of the value (one standard deviation). The minutes of each
+piece of work are our own estimates, for one person with the tools at hand; inputs that the same piece of
+work measures share its minutes.
 """
 
 from __future__ import annotations
+
+from typing import NamedTuple
 
 JIG = "level jig, 10 s of readings"
 VIDEO = "side-on video of five throws, propeller off"
@@ -44,3 +48,61 @@ HOW: dict[str, str] = {
 }
 
 COMPUTED_SHARE: dict[str, float] = {"power.thrust": 0.04, "power.torque": 0.06}
+
+
+class Work(NamedTuple):
+    """One piece of work at bench or field: how, the minutes it takes (own estimate), what it measures."""
+
+    how: str
+    minutes: float
+    inputs: tuple[str, ...]
+
+
+def _alone(minutes: float, name: str) -> Work:
+    return Work(HOW[name], minutes, (name,))
+
+
+WORKS: tuple[Work, ...] = (
+    _alone(3.0, "airframe.mass"),
+    _alone(20.0, "airframe.area"),
+    _alone(5.0, "airframe.balance_point"),
+    _alone(30.0, "airframe.drag_zero"),
+    _alone(3.0, "airframe.grip_to_disc"),
+    Work(
+        JIG,
+        15.0,
+        (
+            "airframe.board.tilt",
+            "airframe.board.bias",
+            "airframe.board.level_error",
+            "airframe.board.bank_error",
+        ),
+    ),
+    Work(
+        "spring scale, volts and current at two throttles, 3 s each",
+        25.0,
+        ("power.thrust", "power.torque", "power.pack_resistance"),
+    ),
+    _alone(5.0, "power.thrust_line_height"),
+    _alone(15.0, "power.start_delay"),
+    _alone(20.0, "thrower.release_speed"),
+    Work(
+        "side-on video of five throws at 240 frames a second, propeller off",
+        30.0,
+        (
+            "thrower.release_path",
+            "thrower.release_pitch",
+            "thrower.hand_deceleration",
+            "thrower.stroke",
+            "thrower.wind_up",
+        ),
+    ),
+    _alone(25.0, "thrower.release_bank"),
+    Work(SHAKES, 10.0, ("thrower.shake_travel", "thrower.shake_rate")),
+    _alone(5.0, "line.stretch"),
+    _alone(20.0, "line.returned_share"),
+    _alone(15.0, "line.friction"),
+    _alone(5.0, "day.wind"),
+    _alone(3.0, "day.wind_angle"),
+    _alone(2.0, "day.pack_volts"),
+)
