@@ -81,7 +81,7 @@ def one_sd(setup: Setup, rules: Rules) -> dict[str, str]:
         if entry is None:
             continue
         quantity = entry.quantity
-        if item.layer == "varies":
+        if item.layer == "varies" or quantity.spread == 0.0:  # what is written is itself one sd
             said[item.name] = quantity.text
         elif quantity.kind == "lognormal":
             said[item.name] = f"{100.0 * quantity.spread / quantity.value:.2g} %"
