@@ -86,18 +86,18 @@ def _word(p5_m: float, wanted_m: float, struck_share: float) -> Word:
     return "good" if p5_m >= wanted_m else "watch"
 
 
-def _sentence(name: str, gap_m: float, wanted_m: float, shares: tuple[float, float]) -> str:
+def _sentence(name: str, kept_m: float | None, wanted_m: float, shares: tuple[float, float]) -> str:
+    """Return what a person reads; ``kept_m``: the gap that 19 of 20 launches that get there keep."""
     struck, short = shares
     parts = []
+    if kept_m is not None and kept_m >= 0.0:
+        there = "that get there " if short > 0.0 else ""
+        parts.append(f"19 of 20 launches {there}keep {kept_m:.0f} m or more ({wanted_m:.0f} m is wanted)")
     if struck > 0.0:
         parts.append(f"{_percent(struck)} of the launches strike it")
     if short > 0.0:
         parts.append(f"{_percent(short)} come down before it")
-    said = "; ".join(parts)
-    if gap_m < 0.0:
-        return f"{name}: {said}."
-    kept = f"19 of 20 launches keep {gap_m:.0f} m or more ({wanted_m:.0f} m is wanted)"
-    return f"{name}: {kept}{'; ' + said if said else ''}."
+    return f"{name}: {'; '.join(parts)}."
 
 
 def _percent(share: float) -> str:
@@ -129,7 +129,9 @@ def _gap(
     p5_m, p50_m = (float(value) for value in np.quantile(counted, (0.05, 0.5)))
     struck, short = (float(part.mean()) for part in which)
     word = _word(p5_m, wanted_m, struck)
-    sentence = _sentence(name, p5_m, wanted_m, (struck, short))
+    there = counted[~which[1]]
+    kept_m = float(np.quantile(there, 0.05)) if len(there) else None
+    sentence = _sentence(name, kept_m, wanted_m, (struck, short))
     return Gap(name, distance_m, height_m, p5_m, p50_m, wanted_m, struck, short, word, sentence)
 
 

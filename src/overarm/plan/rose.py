@@ -19,6 +19,8 @@ from overarm.plan.result import Rose
 DIRECTIONS = 16
 TODAY = DIRECTIONS // 2  # place of today's direction in the list
 LEAST_GAIN_SHARE = 0.01
+# The best of many is compared, so each comparison is held to its part of 5 % (Bonferroni).
+LEVEL = 1.0 - 0.05 / (DIRECTIONS - 1)
 
 Floats = NDArray[np.float64]
 
@@ -43,7 +45,7 @@ def turned_walls(walls: Floats, turn_rad: float) -> Floats:
 
 
 def turned(inputs: Inputs, turn_rad: float) -> Inputs:
-    """Return the inputs for a launch line turned to the right [rad]: wind and obstacles turn the other way."""
+    """Return the inputs for a launch line turned to the right [rad]: wind and walls turn the other way."""
     base = inputs.base.copy()
     base["air"]["wind_angle_rad"] -= turn_rad
     return dataclasses.replace(inputs, base=base, obstacles=turned_walls(inputs.obstacles, turn_rad))
@@ -96,10 +98,10 @@ def rose_of(
     odds = tuple(clean_share(table) for table in tables)
     today = tables[TODAY]
     best = max(range(DIRECTIONS), key=lambda k: (odds[k].share, -abs(float(angles[k]))))
-    found = paired(is_clean(today), is_clean(tables[best]), today["world"])
+    found = paired(is_clean(today), is_clean(tables[best]), today["world"], LEVEL)
     clear = best != TODAY and found.clear and found.share >= LEAST_GAIN_SHARE
     best_rad = float(angles[best]) if clear else 0.0
-    gain = Interval(found.share, found.low, found.high)
+    gain = Interval(found.share, found.low, found.high, LEVEL)
     air = inputs.base["air"]
     headwind = float(air["wind_10m_mps"][0]) * np.cos(float(air["wind_angle_rad"][0]) - angles)
     struck = np.array([float(np.mean(table["outcome"] == Outcome.STRUCK_OBSTACLE)) for table in tables])

@@ -1,0 +1,72 @@
+"""The hand-over height: the lowest that meets every condition."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from overarm.odds.finding import Word
+from overarm.plan.clearance import distance_of, wanted_gap
+from overarm.plan.result import Handover
+from overarm.plan.way import tallest_in, turn_area
+
+if TYPE_CHECKING:
+    from overarm.plan.scene import Scene
+    from overarm.plan.way import Way
+
+TALLEST_FACTOR = 1.5  # common practice, no source
+TALLEST_WITHIN_M = 150.0  # common practice, no source
+ABOVE_TURN_M = 5.0  # own estimate
+LOWEST_TURN_M = 15.0  # height that a turn wants to keep above open ground; own estimate
+
+TALLEST = "1.5 times the tallest obstacle within 150 m"
+AHEAD = "the gap wanted over what is passed after the hand-over"
+TURN = "room for the turn home"
+
+
+def conditions(scene: Scene, way: Way, turn_loss_m: float) -> dict[str, float]:
+    """Return each condition on the hand-over height and the height [m] that it asks for."""
+    near = [item.height_m for item in scene.outlines if distance_of(item) <= TALLEST_WITHIN_M]
+    ahead = [
+        item.height_m + wanted_gap(distance_of(item))
+        for item in scene.outlines
+        if _passed_level(distance_of(item), way)
+    ]
+    below_m = tallest_in(turn_area(way).buffer(scene.radius_m), scene.outlines)
+    room_m = max(LOWEST_TURN_M, below_m + ABOVE_TURN_M)
+    return {
+        TALLEST: TALLEST_FACTOR * max(near, default=0.0),
+        AHEAD: max(ahead, default=0.0),
+        TURN: room_m + turn_loss_m,
+    }
+
+
+def _passed_level(distance_m: float, way: Way) -> bool:
+    """Return True for what lies beyond the hand-over and not past the far end of the turn."""
+    start_m = math.hypot(*way.handover)
+    return start_m < distance_m <= start_m + way.on_m + 2.0 * way.radius_m
+
+
+def _word(height_m: float, lowest_m: float, scene: Scene) -> Word:
+    if height_m > scene.legal_m:
+        return "stop"
+    return "good" if height_m >= lowest_m else "watch"
+
+
+def handover_of(scene: Scene, way: Way, turn_loss_m: float) -> Handover:
+    """Return the hand-over height against its conditions.
+
+    A lower hand-over is a watch: the gaps themselves are judged obstacle by obstacle.
+    """
+    asked = conditions(scene, way, turn_loss_m)
+    lowest_m = max(asked.values())
+    binding = max(asked, key=lambda name: asked[name])
+    height_m = scene.handover_m
+    said = f"The hand-over at {height_m:.0f} m"
+    if height_m > scene.legal_m:
+        said = f"{said} is above your local limit of {scene.legal_m:.0f} m."
+    elif height_m >= lowest_m:
+        said = f"{said} meets the lowest that is wanted, {math.ceil(lowest_m)} m ({binding})."
+    else:
+        said = f"{said} is low: {binding} asks for {math.ceil(lowest_m)} m."
+    return Handover(height_m, lowest_m, asked, _word(height_m, lowest_m, scene), said)

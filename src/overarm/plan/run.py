@@ -1,0 +1,225 @@
+"""From a setup to its plan: fly the launches, turn the launch line, and compute the way home."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Callable
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+import overarm
+from overarm.flight.paths import Paths, fly_paths
+from overarm.plan.circle import circle_of
+from overarm.plan.clearance import distance_of, gap_of, terrain_gap
+from overarm.plan.fan import Tracks, continued, fan_of, reach_of
+from overarm.plan.findings import ceiling_of, findings_of
+from overarm.plan.handover import handover_of
+from overarm.plan.home import HEIGHT_ERROR_M, home_of, powers_of, way_home
+from overarm.plan.result import Ceiling, DayWind, Fan, Gap, PlanResult, RoutePoint
+from overarm.plan.rose import DIRECTIONS, Cancelled, rose_of
+from overarm.plan.scene import Scene, Surface, scene_of
+
+if TYPE_CHECKING:
+    from overarm.describe.cards import Setup
+    from overarm.earth import Ground
+    from overarm.plan.way import Way
+
+LAUNCHES = 1000
+FEWEST_LAUNCHES, MOST_LAUNCHES = 100, 100_000
+NO_HANDOVER_S = 10.0  # time under power that is counted where no launch was handed over; own estimate
+
+
+class Progress(NamedTuple):
+    """How far a plan is."""
+
+    done: int
+    of: int
+    what: str
+
+
+def _checked(launches: int) -> None:
+    from overarm.errors import InputError, Problem
+
+    if not FEWEST_LAUNCHES <= launches <= MOST_LAUNCHES:
+        cure = f"Give {FEWEST_LAUNCHES} to {MOST_LAUNCHES}; {LAUNCHES} is usual."
+        raise InputError(
+            [Problem("so many launches make no plan", cure, key="launches", value=str(launches))]
+        )
+
+
+def plan(
+    setup: Setup,
+    launches: int = LAUNCHES,
+    seed: int = 1,
+    *,
+    progress: Callable[[Progress], None] | None = None,
+    cancelled: Callable[[], bool] | None = None,
+) -> PlanResult:
+    """Return the climb-out and the way home of a setup.
+
+    Parameters
+    ----------
+    setup : Setup
+        From `overarm.load`. Without a launch point everything is in metres ahead and to the right.
+    launches : int
+        How many are flown for the fan, and in each of 16 directions for the rose; 100 to 100 000.
+    seed : int
+        The same seed and setup give the same plan, on any number of cores.
+    progress, cancelled : callable, optional
+        Told after, and asked before, each part of the work.
+
+    Returns
+    -------
+    PlanResult
+
+    Raises
+    ------
+    InputError
+        If the number of launches makes no sense, or an obstacle file or height model cannot be used.
+    UnphysicalError
+        If it cannot fly level, or the wind at home height is as fast as the aeroplane.
+    Cancelled
+        If somebody cancelled it.
+    """
+    from overarm.describe.derived import derive
+    from overarm.describe.outlines import ground_of, outlines
+    from overarm.flight.inputs import inputs_of
+
+    _checked(launches)
+    found, ground = outlines(setup), ground_of(setup)
+    surface = _surface(setup)
+    derived = derive(setup)
+    inputs = inputs_of(setup, derived)
+    scene = scene_of(setup, derived, inputs, found, surface)
+    powers = powers_of(scene)
+
+    def tell(done: int, what: str) -> None:
+        if progress is not None:
+            progress(Progress(done, launches * (DIRECTIONS + 1), what))
+
+    open_field = dataclasses.replace(inputs, obstacles=inputs.obstacles[:0])
+    paths = fly_paths(
+        open_field, launches, seed, progress=lambda done: tell(done, "the fan"), cancelled=cancelled
+    )
+    if paths.cancelled:
+        raise Cancelled
+    rose = rose_of(
+        inputs,
+        launches,
+        seed,
+        progress=lambda done: tell(launches * (done + 1), "directions"),
+        cancelled=cancelled,
+    )
+    fan, gaps = _climb_out(scene, paths)
+    way = way_home(scene, powers, (fan.handover_ahead_m, fan.handover_right_m))
+    home = home_of(scene, powers, way, _launch_time(paths))
+    handover = handover_of(scene, way, home.turn_sink_m)
+    circle = circle_of(scene)
+    ceiling = _ceiling(scene, paths)
+    parts = (handover, circle, home, ceiling)
+    return PlanResult(
+        setup_name=setup.name,
+        setup_hash=setup.hash(),
+        version=overarm.__version__,
+        seed=seed,
+        launches=launches,
+        style=setup.style,
+        ground=ground,
+        release_height_m=_release_height(paths),
+        direction_rad=None if ground is None else ground.direction_rad,
+        wind=_wind(setup, scene),
+        fan=fan,
+        gaps=gaps,
+        rose=rose,
+        handover=handover,
+        circle=circle,
+        home=home,
+        ceiling=ceiling,
+        route=_route(scene, way, _release_height(paths), ground),
+        outlines=found,
+        findings=findings_of(scene, gaps, rose, parts, fan.handed_over_share),
+        notes=_notes(setup, ground),
+    )
+
+
+def _climb_out(scene: Scene, paths: Paths) -> tuple[Fan, tuple[Gap, ...]]:
+    """Return the fan, and the gaps to every obstacle that a launch can come near and to the ground."""
+    farthest_m = max((distance_of(item) for item in scene.outlines), default=0.0)
+    reach_m = reach_of(paths, farthest_m)
+    tracks: Tracks = continued(paths, reach_m)
+    half_span_m = 0.5 * scene.plane.wing.span_m
+    gaps = [gap_of(item, tracks, half_span_m) for item in scene.outlines if distance_of(item) <= reach_m]
+    if scene.surface is not None:
+        gaps.append(terrain_gap(scene.surface, tracks))
+    return fan_of(paths, tracks, reach_m), tuple(gaps)
+
+
+def _launch_time(paths: Paths) -> float:
+    """Return the median time [s] under power before the hand-over."""
+    rows = paths.table[paths.launch[paths.handed_over]]
+    rows = rows[rows["first_spin_s"] >= 0.0]
+    return float(np.median(rows["handover_s"] - rows["first_spin_s"])) if len(rows) else NO_HANDOVER_S
+
+
+def _release_height(paths: Paths) -> float:
+    return float(np.median(paths.points_m[:, 0, 2])) if len(paths.points_m) else 0.0
+
+
+def _ceiling(scene: Scene, paths: Paths) -> Ceiling:
+    tops = paths.table["top_height_m"]
+    highest_m = max(float(np.quantile(tops, 0.95)), scene.home_m + HEIGHT_ERROR_M)
+    return ceiling_of(scene.legal_m, highest_m)
+
+
+def _wind(setup: Setup, scene: Scene) -> DayWind:
+    """Return the wind with a strength that is not below zero."""
+    speed_mps, angle_rad = scene.air.wind_10m_mps, scene.air.wind_angle_rad
+    if speed_mps < 0.0:
+        speed_mps, angle_rad = -speed_mps, math.remainder(angle_rad + math.pi, math.tau)
+    return DayWind(speed_mps, angle_rad, scene.wind_sd_mps, setup.day.wind_angle_rad.spread)
+
+
+def _route(scene: Scene, way: Way, release_m: float, ground: Ground | None) -> tuple[RoutePoint, ...]:
+    """Return the points of the route; with spots where the launch point is known."""
+    points = [
+        RoutePoint("launch", "launch", 0.0, 0.0, release_m),
+        RoutePoint("hand-over", "handover", *way.handover, scene.handover_m),
+        RoutePoint("out", "out", *way.out, scene.home_m),
+        RoutePoint("turned", "turn", *way.turn, scene.home_m),
+        RoutePoint("home", "home", 0.0, 0.0, scene.home_m),
+    ]
+    if ground is None:
+        return tuple(points)
+    from overarm.earth import Spot, to_spots
+
+    north, east = to_spots(ground, [item.ahead_m for item in points], [item.right_m for item in points])
+    return tuple(
+        dataclasses.replace(item, spot=Spot(float(lat), float(lon)))
+        for item, lat, lon in zip(points, north, east, strict=True)
+    )
+
+
+def _notes(setup: Setup, ground: Ground | None) -> tuple[str, ...]:
+    notes = [
+        "After the hand-over the paths go on level and straight, as they were flying.",
+        "Airspeed after the launch: 1.3 times the stall speed.",
+    ]
+    if setup.settings.after_task == "carry on":
+        notes.append("It carries on after the launch; the way home is counted from the hand-over.")
+    if ground is None:
+        notes.append(
+            "The site card has no launch_point and launch_direction: everything is in metres ahead of "
+            "the launch and to its right."
+        )
+    return tuple(notes)
+
+
+def _surface(setup: Setup) -> Surface | None:
+    """Return the heights of the site's height model over the ground at the launch; None without one."""
+    if setup.site.height_model is None:
+        return None
+    from overarm.plan.terrain import surface_of
+
+    return surface_of(setup)

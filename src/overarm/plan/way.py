@@ -1,0 +1,109 @@
+"""The line of the way home over the ground, and what stands on it: on, round, and back to the launch."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from overarm.plan.clearance import shape_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from shapely.geometry.base import BaseGeometry
+
+    from overarm.describe.outlines import Outline
+    from overarm.plan.scene import Scene
+
+ON_AT_LEAST_M = 20.0
+ARC_STEPS = 13
+GRID_M = 5.0
+
+
+class Way(NamedTuple):
+    """Corner points in the launch frame [m]; the turn is half a circle from out to turn."""
+
+    handover: tuple[float, float]
+    out: tuple[float, float]
+    turn: tuple[float, float]
+    side: float  # +1: it turns to the right
+    radius_m: float
+
+    @property
+    def on_m(self) -> float:
+        """Return the length from the hand-over to the start of the turn."""
+        return math.dist(self.handover, self.out)
+
+    @property
+    def turn_m(self) -> float:
+        """Return the length of the turn."""
+        return math.pi * self.radius_m
+
+    @property
+    def back_m(self) -> float:
+        """Return the length from the end of the turn to the launch."""
+        return math.hypot(*self.turn)
+
+    @property
+    def back_course_rad(self) -> float:
+        """Return the course from the end of the turn to the launch, 0 ahead, to the right positive."""
+        return math.atan2(-self.turn[1], -self.turn[0])
+
+
+def way_of(handover: tuple[float, float], on_m: float, radius_m: float, side: float) -> Way:
+    """Return the way that goes on so far ahead, turns half round to one side, and comes straight back."""
+    out = (handover[0] + max(ON_AT_LEAST_M, on_m), handover[1])
+    return Way(handover, out, (out[0], out[1] + 2.0 * radius_m * side), side, radius_m)
+
+
+def turn_area(way: Way) -> BaseGeometry:
+    """Return the half disc that the turn runs around."""
+    from shapely.geometry import Polygon
+
+    angles = np.linspace(-0.5 * math.pi, 0.5 * math.pi, ARC_STEPS)
+    ahead = way.out[0] + way.radius_m * np.cos(angles)
+    right = way.out[1] + way.side * way.radius_m * (1.0 + np.sin(angles))
+    return Polygon(np.column_stack([ahead, right]))
+
+
+def corridor(way: Way, beside_m: float, home_radius_m: float) -> BaseGeometry:
+    """Return the ground that the way home may pass over: the line with a margin, and the home circle."""
+    from shapely import union_all
+    from shapely.geometry import LineString, Point
+
+    line = LineString([way.handover, way.out, way.turn, (0.0, 0.0)])
+    home = Point(0.0, 0.0).buffer(home_radius_m)
+    return union_all([line.buffer(beside_m), turn_area(way).buffer(beside_m), home])
+
+
+def tallest_in(area: BaseGeometry, outlines: Iterable[Outline]) -> float:
+    """Return the height [m] of the tallest obstacle that reaches into an area; 0 if none does."""
+    return max((item.height_m for item in outlines if shape_of(item).intersects(area)), default=0.0)
+
+
+def highest_ground(area: BaseGeometry, scene: Scene) -> float:
+    """Return the highest place [m] of the height model within an area; 0 without a model or lower."""
+    if scene.surface is None:
+        return 0.0
+    import shapely
+
+    west, south, east, north = area.bounds
+    ahead, right = np.meshgrid(
+        np.arange(west, east + GRID_M, GRID_M), np.arange(south, north + GRID_M, GRID_M)
+    )
+    ahead, right = ahead.reshape(-1), right.reshape(-1)
+    inside = shapely.contains_xy(area, ahead, right)
+    heights = scene.surface(ahead[inside], right[inside])
+    known = heights[np.isfinite(heights)]
+    return max(0.0, float(known.max())) if len(known) else 0.0
+
+
+def lower_side(handover: tuple[float, float], on_m: float, scene: Scene) -> Way:
+    """Return the way that turns over the lower ground; to the right if both sides are alike."""
+    ways = [way_of(handover, on_m, scene.radius_m, side) for side in (1.0, -1.0)]
+    heights = [
+        max(tallest_in(turn_area(way), scene.outlines), highest_ground(turn_area(way), scene)) for way in ways
+    ]
+    return ways[0] if heights[0] <= heights[1] else ways[1]
