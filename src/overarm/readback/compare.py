@@ -128,7 +128,9 @@ def _used_or_not(
         kind: Kind = "same" if wanted is None else "different"
         impossible = "" if key.optional or wanted is None else "the card cannot be without it"
         shown = f"{item.text} (not used)"
-        return Compared(key.key, kind, tie.name, sheet, shown, si, None, None, False, impossible, line, "none")
+        return Compared(
+            key.key, kind, tie.name, sheet, shown, si, None, None, False, impossible, line, "none"
+        )
     if isinstance(value.si, str):
         shown = _both(item.text, value.si)
         return Compared(key.key, "extra", tie.name, sheet, shown, line=line, change=value.si)

@@ -32,7 +32,9 @@ class _Entry(Card):
 
     key: str = Field(max_length=100, description="The key of the settings card, such as start_wait.")
     unit: str = Field(default="", max_length=60, description="The unit that the aircraft reports in.")
-    scale: float = Field(default=1.0, strict=False, description="What to multiply the number by, before the unit.")
+    scale: float = Field(
+        default=1.0, strict=False, description="What to multiply the number by, before the unit."
+    )
     offset: float = Field(default=0.0, strict=False, description="What to add then, before the unit.")
     words: dict[str, Any] | None = Field(default=None, description="The aircraft's words and ours.")
     off: str | int | float | None = Field(default=None, description="What is reported when it is not used.")
@@ -48,15 +50,23 @@ class _Table(Card):
 class _Route(Card):
     """Columns of a table of route points, and what heights are counted from."""
 
-    latitude: str | None = Field(default=None, max_length=200, description="The head of the latitudes, in degrees.")
-    longitude: str | None = Field(default=None, max_length=200, description="The head of the longitudes, in degrees.")
-    ahead: str | None = Field(default=None, max_length=200, description="The head of the distances along the launch line.")
-    right: str | None = Field(default=None, max_length=200, description="The head of the distances to its right.")
+    latitude: str | None = Field(
+        default=None, max_length=200, description="The head of the latitudes, in degrees."
+    )
+    longitude: str | None = Field(
+        default=None, max_length=200, description="The head of the longitudes, in degrees."
+    )
+    ahead: str | None = Field(
+        default=None, max_length=200, description="The head of the distances along the launch line."
+    )
+    right: str | None = Field(
+        default=None, max_length=200, description="The head of the distances to its right."
+    )
     height: str | None = Field(default=None, max_length=200, description="The head of the heights.")
     name: str | None = Field(default=None, max_length=200, description="The head of the names.")
     unit: str = Field(default="m", max_length=60, description="The unit of ahead and right.")
     height_unit: str = Field(default="m", max_length=60, description="The unit of the heights.")
-    height_from: Reference = Field(default="launch", description="What heights are counted from.")
+    height_from: Reference | None = Field(default=None, description="What heights are counted from.")
 
 
 class _File(Card):
@@ -171,7 +181,9 @@ def _ties(document: Document, settings: dict[str, Any]) -> list[Tie]:
         place = document.place_of(path, at_key=True) or Place("", 1, 1)
         if not isinstance(raw, dict):
             cure = "Write it as {key: start_wait, unit: ms}"
-            document.problems.append(trouble("says not what it is", cure, place, f"settings.{name}", str(raw)))
+            document.problems.append(
+                trouble("says not what it is", cure, place, f"settings.{name}", str(raw))
+            )
             continue
         try:
             entry = _Entry.model_validate(raw)
@@ -205,7 +217,11 @@ def _tie(document: Document, name: str, entry: _Entry, place: Place) -> Tie | No
     scale = None
     if key.amount is not None:
         if entry.words is not None:
-            refuse("words", f"stands beside {key.key}, which is {key.amount.dimension.with_article}", "Take it out")
+            refuse(
+                "words",
+                f"stands beside {key.key}, which is {key.amount.dimension.with_article}",
+                "Take it out",
+            )
         try:
             scale = scale_of(entry.unit, key.amount.dimension, entry.scale, entry.offset)
         except UnitError as error:
@@ -258,7 +274,9 @@ def _check_names(document: Document, ties: list[Tie]) -> None:
         if isinstance(name, str) and name.casefold() in by_name:
             place = document.place_of(("ignore", k)) or Place("", 1, 1)
             cure = "Take it out here, or under settings:"
-            document.problems.append(trouble("is tied to a key and ignored", cure, place, f"ignore.{k}", name))
+            document.problems.append(
+                trouble("is tied to a key and ignored", cure, place, f"ignore.{k}", name)
+            )
 
 
 def _route(document: Document, route: _Route | None) -> RouteColumns:

@@ -105,12 +105,18 @@ def _from_json(source: FileText, heads: tuple[str, str] | None) -> Iterator[Repo
 
     try:
         data = json.loads(
-            source.text, parse_float=_Number, parse_int=_Number, parse_constant=refused, object_pairs_hook=_Pairs
+            source.text,
+            parse_float=_Number,
+            parse_int=_Number,
+            parse_constant=refused,
+            object_pairs_hook=_Pairs,
         )
     except json.JSONDecodeError as error:
         place = Place(source.file, error.lineno, error.colno)
         cut = error.pos >= len(source.text.rstrip())
-        cure = "It seems cut short: read the aircraft back again" if cut else "Give the file as it was written"
+        cure = (
+            "It seems cut short: read the aircraft back again" if cut else "Give the file as it was written"
+        )
         raise InputError([trouble(f"is not JSON: {error.msg.lower()}", cure, place)]) from None
     except RecursionError:
         raise InputError([Problem("is nested too deep", "Give the settings alone", source.file)]) from None
@@ -139,9 +145,7 @@ class _Places:
         return self.source.place(at)
 
 
-def _flat(
-    value: Any, path: str, depth: int, file: str, heads: tuple[str, str]
-) -> Iterator[tuple[str, Any]]:
+def _flat(value: Any, path: str, depth: int, file: str, heads: tuple[str, str]) -> Iterator[tuple[str, Any]]:
     """Yield names and values, those inside others with dots between."""
     if depth > DEEPEST:
         raise InputError([Problem("is nested too deep", "Give the settings alone", file)])
@@ -187,7 +191,13 @@ def _from_lines(source: FileText, heads: tuple[str, str] | None) -> Iterator[Rep
         if not mark:
             shown = repr(separator) if separator.strip() else "a blank"
             bad.append(
-                trouble(f"has no {shown}, as the other lines have", "Write name, separator, value", place, "", line)
+                trouble(
+                    f"has no {shown}, as the other lines have",
+                    "Write name, separator, value",
+                    place,
+                    "",
+                    line,
+                )
             )
             continue
         yield Reported(section + _bare(name), text.strip().strip("\"'"), place)
@@ -209,7 +219,7 @@ def _split(line: str, separator: str) -> tuple[str, str, str]:
 
 def _separator(lines: list[str]) -> str:
     """Return what most lines have between name and value; a tab before a sign before a blank."""
-    counts = {mark: 0 for mark in SEPARATORS}
+    counts = dict.fromkeys(SEPARATORS, 0)
     for line in lines:
         for mark in SEPARATORS:
             name, found, _ = _split(line, mark)

@@ -84,4 +84,6 @@ def _near(value: float, wanted: float) -> bool:
 
 
 def _times(ratio: float) -> str:
-    return f"{ratio:.3g} times" if ratio >= 1.0 else f"1/{1.0 / ratio:.3g} of"
+    large = max(ratio, 1.0 / ratio)
+    shown = f"{large:,.0f}" if large >= 100.0 else f"{large:.3g}"
+    return f"{shown} times" if ratio >= 1.0 else f"one {shown}th of"

@@ -12,7 +12,9 @@ from overarm.readback.mapping import Tie
 from overarm.readback.scale import Scale, scale_of
 from overarm.units import LONGEST_TEXT, UnitError
 
-_PARTS = re.compile(r"(?P<sign>[+-]?)(?P<whole>[0-9]*)(?:(?P<mark>[.,])(?P<rest>[0-9]*))?(?:[eE](?P<power>[+-]?[0-9]{1,3}))?")
+_PARTS = re.compile(
+    r"(?P<sign>[+-]?)(?P<whole>[0-9]*)(?:(?P<mark>[.,])(?P<rest>[0-9]*))?(?:[eE](?P<power>[+-]?[0-9]{1,3}))?"
+)
 _AMOUNT = re.compile(r"(?P<number>[+-]?[0-9.,]+(?:[eE][+-]?[0-9]{1,3})?)\s*(?P<unit>.*)")
 
 
