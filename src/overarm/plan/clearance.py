@@ -59,7 +59,7 @@ def _beside(outline: Outline, places: Floats, half_span_m: float) -> Floats:
         shapely.prepare(shape)
         spots = shapely.points(places[near])
         apart[near] = shapely.distance(shape, spots)
-    return np.maximum(0.0, apart - half_span_m)
+    return np.asarray(np.maximum(0.0, apart - half_span_m))
 
 
 def gaps_to(outline: Outline, tracks: Tracks, half_span_m: float) -> tuple[Floats, NDArray[np.bool_]]:

@@ -101,9 +101,10 @@ def fan_of(paths: Paths, tracks: Tracks, reach_m: float) -> Fan:
     flown = max(1, len(paths.table))
     ahead_m, right_m, time_s = _handover(paths)
     shown = tracks.points_m[:: max(1, tracks.count // SHOWN_PATHS)][:SHOWN_PATHS]
+    names = tuple(f"{what}_{part}_m" for what in ("right", "height") for part in ("p5", "p50", "p95"))
     return Fan(
-        grid,
-        *columns,
+        ahead_m=grid,
+        **dict(zip(names, columns, strict=True)),
         share_there=there[:, : len(grid)].sum(axis=0) / flown,
         paths=tuple(_trimmed(track, reach_m) for track in shown),
         handover_ahead_m=ahead_m,

@@ -52,8 +52,8 @@ def _of_home(home: WayHome, scene: Scene) -> list[Finding]:
             "home height",
             way.height_word(home),
             f"Home height {home.height_m:.0f} m; {home.wanted_height_m:.0f} m is wanted: "
-            f"{home.tallest_m:.0f} m of obstacle or ground on the way, {way.ABOVE_OBSTACLES_M:.0f} m above it, "
-            f"and {way.HEIGHT_ERROR_M:.0f} m of height error.",
+            f"{home.tallest_m:.0f} m of obstacle or ground on the way, {way.ABOVE_OBSTACLES_M:.0f} m above "
+            f"it, and {way.HEIGHT_ERROR_M:.0f} m of height error.",
             {"height_m": home.height_m, "wanted_m": home.wanted_height_m},
         ),
         Finding(

@@ -93,7 +93,6 @@ def highest_ground(area: BaseGeometry, scene: Scene) -> float:
     ahead, right = np.meshgrid(
         np.arange(west, east + GRID_M, GRID_M), np.arange(south, north + GRID_M, GRID_M)
     )
-    ahead, right = ahead.reshape(-1), right.reshape(-1)
     inside = shapely.contains_xy(area, ahead, right)
     heights = scene.surface(ahead[inside], right[inside])
     known = heights[np.isfinite(heights)]
