@@ -1,0 +1,146 @@
+"""`overarm plan`: the climb-out against the obstacles, and the way home."""
+
+from __future__ import annotations
+
+import json
+import signal
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from types import FrameType
+
+    from overarm.plan.result import PlanResult
+    from overarm.plan.run import Progress
+
+STOP_EXIT = 3
+
+
+class _Brake:
+    """Ctrl-C asks the plan to end between two parts; a second one ends at once."""
+
+    def __init__(self) -> None:
+        self.pulled = False
+        self.flying = False
+
+    def pull(self, _number: int, _frame: FrameType | None) -> None:
+        if self.pulled or not self.flying:
+            raise KeyboardInterrupt
+        self.pulled = True
+
+
+@contextmanager
+def _brake() -> Iterator[_Brake]:
+    brake = _Brake()
+    before = signal.signal(signal.SIGINT, brake.pull)
+    try:
+        yield brake
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+@contextmanager
+def _progress_bar(brake: _Brake) -> Iterator[Callable[[Progress], None]]:
+    """Yield what draws a bar on the error channel, if that is a screen."""
+
+    def quiet(_now: Progress) -> None:
+        brake.flying = True
+
+    if not sys.stderr.isatty():
+        yield quiet
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, TextColumn
+    from rich.progress import Progress as Bar
+
+    columns = (TextColumn("launches"), BarColumn(), MofNCompleteColumn(), TextColumn("{task.description}"))
+    with Bar(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("", total=None)
+
+        def show(now: Progress) -> None:
+            brake.flying = True
+            bar.update(task, completed=now.done, total=now.of, description=now.what)
+
+        yield show
+
+
+def plan(
+    setup: Annotated[Path, typer.Argument(help="Setup file (YAML).", show_default=False)],
+    launches: Annotated[int, typer.Option(help="For the fan, and in each of 16 directions.")] = 1000,
+    seed: Annotated[int, typer.Option(help="The same seed gives the same plan.", min=0)] = 1,
+    out: Annotated[
+        Path | None,
+        typer.Option(help="Folder for map files, pictures and the plan as JSON.", show_default=False),
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
+) -> None:
+    """Plan the climb-out against the obstacles, and the way home with the wind and the pack."""
+    from overarm.cli.first import tell_if_first
+    from overarm.describe.reader import load
+    from overarm.plan.rose import Cancelled
+    from overarm.plan.run import plan as run_plan
+
+    card = load(setup)
+    if out is not None:
+        _ready(out)
+    tell_if_first()
+    with _brake() as brake, _progress_bar(brake) as show:
+        try:
+            result = run_plan(card, launches, seed, progress=show, cancelled=lambda: brake.pulled)
+        except Cancelled:
+            raise KeyboardInterrupt from None
+    told = [] if out is None else _saved(result, out, card.site.elevation_m.value)
+    if as_json:
+        typer.echo(json.dumps(result.to_dict(), indent=2, allow_nan=False))
+    else:
+        from overarm.plan.words import answer
+
+        typer.echo("\n".join([answer(result), *told]))
+    if result.has_stop:
+        raise typer.Exit(STOP_EXIT)
+
+
+def _ready(folder: Path) -> None:
+    """Make the folder and try it before anything is flown."""
+    from overarm.sheets.write import ready_folder
+
+    try:
+        ready_folder(folder)
+    except OSError as error:
+        raise _unwritable(folder, error) from error
+
+
+def _unwritable(folder: Path, error: OSError) -> Exception:
+    from overarm.errors import InputError, Problem
+
+    return InputError(
+        [Problem(f"the plan cannot be written: {error.strerror}", "Choose another --out.", file=str(folder))]
+    )
+
+
+def _saved(result: PlanResult, folder: Path, elevation_m: float) -> list[str]:
+    """Write pictures and JSON, and map files where the launch point is known; return what to tell."""
+    from overarm.plan.exports.files import plan_stem, write_all, write_together
+    from overarm.sheets.pictures import draw_plan
+
+    stem = plan_stem(result.setup_name)
+    text = json.dumps(result.to_dict(), indent=2, allow_nan=False)
+    files = {folder / f"{stem}.json": text.encode("utf-8")}
+    for name, picture in draw_plan(result, narrow=False).items():
+        files[folder / f"{stem}-{name}.svg"] = picture.svg.encode("utf-8")
+    try:
+        write_together(files)
+    except OSError as error:
+        raise _unwritable(folder, error) from error
+    paths = list(files)
+    if result.ground is None:
+        said = ["No map files: the site card has no launch_point and launch_direction."]
+    else:
+        said = []
+        paths += list(write_all(result, folder, elevation_m=elevation_m))
+    return [*said, *(str(path) for path in paths)]
