@@ -81,7 +81,7 @@ KEYS = [
     ("  throttle_rise:", "  zzz:", "zzz", "settings.zzz", "Its keys are jerk_level"),
     ("    tilt: 1.0", "    tillt: 1.0", "tillt", "airframe.board.tillt", "Did you mean tilt?"),
     ("day:\n", "weather: fine\nday:\n", "weather", "weather", "Its keys are overarm"),
-    ("{name: hedge,", "{name: hedge, wide: 3 m,", "wide", "site.obstacles.0.wide", "Its keys are name"),
+    ("{name: hedge,", "{name: hedge, zzz: 3 m,", "zzz", "site.obstacles.0.zzz", "Its keys are name"),
 ]  # fmt: skip
 
 

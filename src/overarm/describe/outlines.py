@@ -23,6 +23,13 @@ Floats = NDArray[np.float64]
 
 # An obstacle without a width goes on this far to either side: beyond any launch or way home.
 ENDLESS_M = 10_000.0
+# An area is cut square to the launch line this often, so that sinking into it from above is seen, as far as
+# a launch can go before it is judged.
+CUT_M = 10.0
+CUT_REACH_M = 1_500.0
+# What lies within this angle of the launch line is ahead: the spread of launch directions that torque and
+# wrist give. Common practice, no source.
+AHEAD_RAD = math.radians(15.0)
 
 
 class Outline(NamedTuple):
@@ -51,6 +58,11 @@ def outlines(setup: Setup) -> tuple[Outline, ...]:
     Raises InputError for a file that cannot be used.
     """
     found = [_of_card(item) for item in setup.site.obstacles]
+    ground, file = ground_of(setup), setup.site.obstacle_file
+    if file is not None and ground is not None:
+        from overarm.describe.obstacle_file import read_obstacles
+
+        found += [Outline(*shape) for shape in read_obstacles(file, ground)]
     return tuple(found)
 
 
@@ -67,11 +79,75 @@ def _of_card(item: Obstacle) -> Outline:
 
 
 def walls(found: Iterable[Outline]) -> Floats:
-    """Return the walls of outlines for the launch engine, shape (n, 5): x1, y1, x2, y2, height [m]."""
+    """Return the walls of outlines for the launch engine, shape (n, 5): x1, y1, x2, y2, height [m].
+
+    An area has its edges, and cuts across it every 10 m along the launch line.
+    """
     rows = []
     for outline in found:
-        points = outline.points_m
-        ends = np.roll(points, -1, axis=0) if outline.closed else points[1:]
-        starts = points if outline.closed else points[:-1]
-        rows.append(np.column_stack([starts, ends, np.full(len(starts), outline.height_m)]))
+        ends = _edges(outline)
+        if outline.closed:
+            ends = np.concatenate([ends, _cuts(ends)])
+        rows.append(np.column_stack([ends, np.full(len(ends), outline.height_m)]))
     return np.ascontiguousarray(np.concatenate(rows) if rows else np.empty((0, 5)))
+
+
+def _edges(outline: Outline) -> Floats:
+    """Return the edges of an outline, shape (n, 4): x1, y1, x2, y2 [m]."""
+    points = outline.points_m
+    if outline.closed:
+        return np.column_stack([points, np.roll(points, -1, axis=0)])
+    return np.column_stack([points[:-1], points[1:]])
+
+
+def _cuts(edges: Floats) -> Floats:
+    """Return the pieces of lines across the launch line that lie inside an area, shape (n, 4).
+
+    Each line passes the edges in pairs, in and out.
+    """
+    first, last = max(-CUT_REACH_M, edges[:, 0].min()), min(CUT_REACH_M, edges[:, 0].max())
+    pieces = []
+    for x in np.arange(first + CUT_M, last, CUT_M):
+        x1, y1, x2, y2 = edges[(edges[:, 0] <= x) != (edges[:, 2] <= x)].T
+        across = np.sort(y1 + (x - x1) / (x2 - x1) * (y2 - y1))
+        pieces += [(x, y, x, z) for y, z in zip(across[::2], across[1::2], strict=True)]
+    return np.array(pieces).reshape(-1, 4)
+
+
+def ahead_m(outline: Outline) -> float | None:
+    """Return how far from the release an obstacle begins within 15 deg of the launch line [m]; else None.
+
+    0 if the release is inside it. An obstacle behind or far aside is not ahead.
+    """
+    edges = _edges(outline)
+    if outline.closed and _inside(edges):
+        return 0.0
+    slope = math.tan(AHEAD_RAD)
+    found = (_nearest_in_wedge(edge, slope) for edge in edges.tolist())
+    return min((distance for distance in found if distance is not None), default=None)
+
+
+def _inside(edges: Floats) -> bool:
+    """Return True if the release is inside an area: the launch line passes an odd number of edges."""
+    x1, y1, x2, y2 = edges[(edges[:, 1] <= 0.0) != (edges[:, 3] <= 0.0)].T
+    return bool(np.count_nonzero(x1 - y1 / (y2 - y1) * (x2 - x1) > 0.0) % 2)
+
+
+def _nearest_in_wedge(edge: list[float], slope: float) -> float | None:
+    """Return the least distance from the origin of what an edge has in ``|y| <= slope x`` [m]."""
+    x, y, along_x, along_y = edge[0], edge[1], edge[2] - edge[0], edge[3] - edge[1]
+    low, high = 0.0, 1.0
+    for side in (-1.0, 1.0):
+        start, rise = slope * x + side * y, slope * along_x + side * along_y
+        if rise > 0.0:
+            low = max(low, -start / rise)
+        elif rise < 0.0:
+            high = min(high, -start / rise)
+        elif start < 0.0:
+            return None
+    if low > high:
+        return None
+    length_2 = along_x * along_x + along_y * along_y
+    share = -(x * along_x + y * along_y) / length_2 if length_2 > 0.0 else 0.0
+    share = min(high, max(low, share))
+    return math.hypot(x + share * along_x, y + share * along_y)

@@ -284,7 +284,8 @@ def battery(facts: Facts) -> Finding:
 def obstacles(facts: Facts) -> Finding:
     """Handover height and home height against the obstacles."""
     plan = facts.plan
-    if not plan.obstacles:
+    tallest = max([plan.around_m, *(h for _, h in plan.obstacles)])
+    if tallest <= 0.0:
         return Finding(
             "obstacles",
             "not known",
@@ -292,9 +293,9 @@ def obstacles(facts: Facts) -> Finding:
             {},
         )
     near = max((h for x, h in plan.obstacles if x <= NEAR_OBSTACLE_M), default=0.0)
-    tallest = max(h for _, h in plan.obstacles)
     word: Word = "good" if plan.handover_height_m >= 1.5 * near else "watch"
-    said = f"Handover at {plan.handover_height_m:.0f} m; the tallest obstacle within 150 m is {near:.0f} m."
+    there = f"the tallest obstacle within 150 m is {near:.0f} m" if near else "nothing is within 150 m ahead"
+    said = f"Handover at {plan.handover_height_m:.0f} m; {there}."
     if 0.0 <= plan.home_height_m < tallest + 15.0:
         word = "stop" if plan.home_height_m <= tallest else worst_word(word, "watch")
         said += f" It comes home at {plan.home_height_m:.0f} m; {tallest + 15.0:.0f} m is wanted."

@@ -89,7 +89,8 @@ class Plan(NamedTuple):
     climb_pitch_rad: float
     handover_height_m: float
     home_height_m: float  # negative: the setup does not say
-    obstacles: tuple[tuple[float, float], ...]  # distance, height [m]
+    obstacles: tuple[tuple[float, float], ...]  # distance, height [m] of those ahead
+    around_m: float = 0.0  # the tallest of all, ahead or not; 0: none
 
 
 class Facts(NamedTuple):

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from overarm.air import GRAVITY_MPS2
 from overarm.describe.derived.figures import thrust_exponent
+from overarm.describe.outlines import ahead_m, outlines
 from overarm.flight.groups import air_group, board_group, hand_group, line_group, trigger_group
 from overarm.odds.facts import Airframe, Cue, Facts, Plan, Power, Throw
 from overarm.physics.line import effective_mass, line_speed, pull
@@ -132,7 +133,7 @@ def _airframe(setup: Setup, derived: Derived) -> Airframe:
 
 def _plan(setup: Setup) -> Plan:
     card = setup.settings
-    home = card.home_height_m
+    home, all_round = card.home_height_m, outlines(setup)
     return Plan(
         start_wait_s=card.start_wait_s.value,
         rise_per_s=card.throttle_rise_per_s.value,
@@ -141,7 +142,8 @@ def _plan(setup: Setup) -> Plan:
         climb_pitch_rad=card.climb_pitch_rad.value,
         handover_height_m=card.handover_height_m.value,
         home_height_m=home.value,
-        obstacles=tuple((item.distance_m.value, item.height_m.value) for item in setup.site.obstacles),
+        obstacles=tuple((far, item.height_m) for item in all_round if (far := ahead_m(item)) is not None),
+        around_m=max((item.height_m for item in all_round), default=0.0),
     )
 
 

@@ -200,7 +200,7 @@ def _failures(odds: Odds) -> str:
 
 def _limits(subject: Subject, carpet: CarpetData) -> Limits:
     wind, _ = wind_words(carpet)
-    tallest = max((item.height_m for item in subject.obstacles), default=0.0)
+    tallest = max([subject.around_m, *(item.height_m for item in subject.obstacles)])
     return Limits(
         wind_words="no wind band: do not launch" if wind == "none" else f"band {wind}",
         pack_words=f"{fixed(subject.least_volts, 1)} V or more",
@@ -255,6 +255,7 @@ def sheet_content(subject: Subject, answer: Answer, data: PictureData) -> dict[s
         "abort": ABORT,
         "advice": ADVICE,
         "propeller_off": PROPELLER_OFF,
+        "plan": None,
         "date": trail.date,
         "trail": (
             f"Overarm {trail.version} · setup {short(trail.setup_hash, 16)} · seed {trail.seed} · "

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from overarm.describe.derived.figures import thrust_exponent
+from overarm.describe.outlines import Outline, ahead_m, outlines
 from overarm.flight.groups import to_ten_metres
 from overarm.sheets.fan import Obstacle
 from overarm.sheets.subject import Settings, Subject
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from overarm.flight.campaign import Inputs
 
 INCH_M = 0.0254
+MOST_DRAWN = 12  # obstacles in the side view
 
 
 def _settings(setup: Setup) -> Settings:
@@ -128,11 +130,20 @@ def _speed(setup: Setup, table: NDArray[np.void]) -> tuple[float, float]:
     return (float(np.mean(flown)), float(np.std(flown))) if flown.size else (1.0, 0.1)
 
 
+def _ahead(all_round: tuple[Outline, ...]) -> tuple[Obstacle, ...]:
+    """Return the nearest obstacles ahead, in the order in which they are described."""
+    found = [
+        Obstacle(item.name, far, item.height_m) for item in all_round if (far := ahead_m(item)) is not None
+    ]
+    last_m = sorted(item.distance_m for item in found)[:MOST_DRAWN][-1] if found else 0.0
+    return tuple(item for item in found if item.distance_m <= last_m)[:MOST_DRAWN]
+
+
 def subject_of(setup: Setup, derived: Derived, inputs: Inputs, table: NDArray[np.void]) -> Subject:
     """Return the setup as a sheet sees it."""
     speed, spread = _speed(setup, table)
     air, hand = inputs.base["air"][0], inputs.base["hand"][0]
-    wind = float(air["wind_10m_mps"])
+    wind, all_round = float(air["wind_10m_mps"]), outlines(setup)
     return Subject(
         name=setup.name,
         style=setup.style,
@@ -159,9 +170,8 @@ def subject_of(setup: Setup, derived: Derived, inputs: Inputs, table: NDArray[np
         wind_sd_mps=setup.day.wind_mps.spread * to_ten_metres(setup),
         wind_angle_rad=float(air["wind_angle_rad"]),
         roughness_m=float(air["roughness_m"]),
-        obstacles=tuple(
-            Obstacle(item.name, item.distance_m.value, item.height_m.value) for item in setup.site.obstacles
-        ),
+        obstacles=_ahead(all_round),
+        around_m=max((item.height_m for item in all_round), default=0.0),
         ramp=None
         if setup.line is None
         else (setup.line.ramp_length_m.value, setup.line.ramp_angle_rad.value),

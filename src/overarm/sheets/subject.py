@@ -66,7 +66,8 @@ class Subject:
     wind_sd_mps: float
     wind_angle_rad: float
     roughness_m: float
-    obstacles: tuple[Obstacle, ...] = ()
+    obstacles: tuple[Obstacle, ...] = ()  # those ahead
+    around_m: float = 0.0  # the tallest obstacle anywhere
     ramp: tuple[float, float] | None = None  # length [m] and angle [rad] of a line launch
     release_path_rad: float | None = None  # of a throw by hand, above the horizon
     glide_ratio: float = math.inf  # best lift over drag
