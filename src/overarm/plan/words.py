@@ -31,18 +31,27 @@ def answer(result: PlanResult) -> str:
     good = [item.name for item in result.findings if item.word == "good"]
     if good:
         lines.append(f"  good: {', '.join(good)}")
+    climb_out = (
+        f"{plain_percent(fan.handed_over_share)} handed over with an open field, the middle one "
+        f"{fan.handover_ahead_m:.0f} m ahead after {fan.handover_time_s:.0f} s"
+    )
+    power = (
+        f"Level flight takes {home.level_power_w:.0f} W ({100.0 * home.level_efficiency:.0f} % "
+        f"efficiency); {home.loiter_s / 60.0:.0f} min of circling before the reserve."
+    )
+    glide = (
+        f"Motor off from home height it glides {home.glide_still_m:.0f} m in calm, "
+        f"{home.glide_into_wind_m:.0f} m into the wind."
+    )
     lines += [
-        f"climb-out  {plain_percent(fan.handed_over_share)} handed over with an open field, the middle one "
-        f"{fan.handover_ahead_m:.0f} m ahead after {fan.handover_time_s:.0f} s",
+        f"climb-out  {climb_out}",
         *(f"           {gap.sentence}" for gap in result.gaps if gap.word == "good"),
         f"direction  {result.rose.sentence}",
         f"hand-over  {result.handover.sentence}",
         f"circle     {result.circle.sentence}",
         f"way home   {home.sentence}",
-        f"           Level flight takes {home.level_power_w:.0f} W ({100.0 * home.level_efficiency:.0f} % "
-        f"efficiency); {home.loiter_s / 60.0:.0f} min of circling before the reserve.",
-        f"           Motor off from home height it glides {home.glide_still_m:.0f} m in calm, "
-        f"{home.glide_into_wind_m:.0f} m into the wind.",
+        f"           {power}",
+        f"           {glide}",
         f"ceiling    {result.ceiling.sentence}",
         ADVICE,
     ]
