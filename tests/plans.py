@@ -45,7 +45,7 @@ def fan_of(reach_m: float = 190.0, handover_m: float = HANDOVER_M) -> Fan:
         ahead_m=ahead, right_p5_m=drift - half, right_p50_m=drift, right_p95_m=drift + half,
         height_p5_m=np.maximum(0.0, 0.8 * middle), height_p50_m=middle,
         height_p95_m=np.minimum(1.15 * middle, handover_m), share_there=np.linspace(1.0, 0.4, 60),
-        paths=tuple(paths), handover_ahead_m=0.92 * reach_m, handover_right_m=4.0, handover_time_s=16.0,
+        paths=tuple(paths), handover_ahead_m=0.92 * reach_m, handover_right_m=float(np.interp(0.92 * reach_m, ahead, drift)), handover_time_s=16.0,
         handed_over_share=0.94,
     )  # fmt: skip
 
@@ -78,9 +78,9 @@ def gap_of(name: str, distance_m: float, height_m: float, p5_m: float) -> Gap:
 def route_of() -> tuple[RoutePoint, ...]:
     rows = (
         ("launch", "launch", 0.0, 0.0, 0.0),
-        ("handover", "handover", 175.0, 4.0, HANDOVER_M),
-        ("out", "out", 230.0, 4.0, HOME_M),
-        ("turn", "turn", 230.0, 64.0, HOME_M),
+        ("handover", "handover", 175.0, 12.0, HANDOVER_M),
+        ("out", "out", 230.0, 12.0, HOME_M),
+        ("turn", "turn", 230.0, 72.0, HOME_M),
         ("home", "home", 0.0, 0.0, HOME_M),
     )
     return tuple(RoutePoint(name, kind, x, y, h) for name, kind, x, y, h in rows)  # type: ignore[arg-type]

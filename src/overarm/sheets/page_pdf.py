@@ -1,4 +1,4 @@
-"""The two printed pages, set by typst from data."""
+"""The printed pages, set by typst from data: two, and a third where there is a plan."""
 
 from __future__ import annotations
 
@@ -48,6 +48,11 @@ def _job(content: Mapping[str, Any], pictures: Mapping[str, Picture]) -> _Job:
     return _Job(files, {"content": json.dumps(breakable(dict(content))), "colours": json.dumps(LIGHT)})
 
 
+def pages(content: Mapping[str, Any]) -> int:
+    """Return how many pages the sheet has."""
+    return PAGES if content["plan"] is None else PAGES + 1
+
+
 def urgent(content: Mapping[str, Any]) -> int:
     """Return how many findings say stop or watch; they stand first."""
     return sum(remark["kind"] in ("stop", "watch") for remark in content["remarks"])
@@ -64,7 +69,7 @@ def page_count(content: Mapping[str, Any], pictures: Mapping[str, Picture], fit:
 
 
 def best_fit(content: Mapping[str, Any], pictures: Mapping[str, Picture]) -> Fit:
-    """Return the fullest filling that keeps to two pages.
+    """Return the fullest filling of the first page that keeps the sheet to its pages.
 
     The fan shrinks a little before a finding goes, and a lot before one goes that says stop or watch; the
     worst go last. All of them are in the other file, and the page says how many more.
@@ -74,11 +79,11 @@ def best_fit(content: Mapping[str, Any], pictures: Mapping[str, Picture]) -> Fit
     tries = [Fit(k, width) for k in range(most, must - 1, -1) for width in (FULL_WIDTH, *FAN_WIDTHS[:2])]
     tries += [Fit(must, width) for width in FAN_WIDTHS[2:]]
     tries += [Fit(k, FAN_WIDTHS[-1]) for k in range(must - 1, -1, -1)]
-    return next((fit for fit in tries if page_count(content, pictures, fit) <= PAGES), tries[-1])
+    return next((fit for fit in tries if page_count(content, pictures, fit) <= pages(content)), tries[-1])
 
 
 def pdf_bytes(content: Mapping[str, Any], pictures: Mapping[str, Picture]) -> bytes:
-    """Return the two-page A4 PDF.
+    """Return the A4 PDF of two pages, or three with a plan.
 
     User text reaches typst as JSON data, so that no character of it is markup. The shipped fonts come
     first; letters that they lack are taken from the fonts of the system.

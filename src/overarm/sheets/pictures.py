@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from overarm.sheets.blade import BladeData, draw_blade
 from overarm.sheets.canvas import Picture, Size
 from overarm.sheets.carpet import CarpetData, draw_carpet
 from overarm.sheets.chain import ChainData, draw_chain
 from overarm.sheets.fan import FanData, draw_fan
+from overarm.sheets.ground import draw_ground_plan
 from overarm.sheets.race import RaceData, draw_race
+from overarm.sheets.rose import draw_rose
+from overarm.sheets.side import GROUND_PAGE, draw_side
 from overarm.sheets.strip import StripData, draw_strip
+
+if TYPE_CHECKING:
+    from overarm.plan.result import PlanResult
 
 PAGE = {
     "fan": Size(186, 85),
@@ -19,6 +25,9 @@ PAGE = {
     "blade": Size(90, 58),
     "strip": Size(186, 70),
     "chain": Size(186, 14.5),
+    "ground": GROUND_PAGE,
+    "side": Size(186, 60),
+    "rose": Size(58, 56),
 }
 PHONE = {
     "fan": Size(70, 86, narrow=True),
@@ -27,6 +36,9 @@ PHONE = {
     "blade": Size(70, 52, narrow=True),
     "strip": Size(70, 108, narrow=True),
     "chain": Size(70, 46, narrow=True),
+    "ground": Size(70, 112, narrow=True),
+    "side": Size(70, 58, narrow=True),
+    "rose": Size(70, 66, narrow=True),
 }
 
 
@@ -51,4 +63,14 @@ def draw_all(data: PictureData, *, narrow: bool) -> dict[str, Picture]:
         "blade": draw_blade(data.blade, sizes["blade"]),
         "strip": draw_strip(data.strip, sizes["strip"]),
         "chain": draw_chain(data.chain, sizes["chain"]),
+    }
+
+
+def draw_plan(plan: PlanResult, *, narrow: bool) -> dict[str, Picture]:
+    """Return the three pictures of a plan by name."""
+    sizes = PHONE if narrow else PAGE
+    return {
+        "ground": draw_ground_plan(plan, sizes["ground"]),
+        "side": draw_side(plan, sizes["side"]),
+        "rose": draw_rose(plan, sizes["rose"]),
     }

@@ -80,8 +80,8 @@ def draw_start(ax: Axes, hand_m: float, ramp: tuple[float, float] | None) -> Non
     )
 
 
-def _shape(ax: Axes, name: str, distance_m: float, height_m: float) -> None:
-    """Draw a building, a hedge or three trees, as the name says."""
+def draw_thing(ax: Axes, name: str, distance_m: float, height_m: float) -> None:
+    """Draw a building, a hedge or three trees, as the name says: to scale, centred on its distance."""
     from matplotlib.patches import Ellipse, FancyBboxPatch, Rectangle
 
     lower = name.lower()
@@ -116,7 +116,7 @@ def _shape(ax: Axes, name: str, distance_m: float, height_m: float) -> None:
 
 def draw_obstacle(ax: Axes, name: str, distance_m: float, height_m: float) -> None:
     """Draw one obstacle to scale with its name, centred on its distance."""
-    _shape(ax, name, distance_m, height_m)
+    draw_thing(ax, name, distance_m, height_m)
     right = ax.get_xlim()[1]
     side = "right" if distance_m > 0.85 * right else "center"
     x = min(distance_m + 0.6 * height_m, right) if side == "right" else distance_m

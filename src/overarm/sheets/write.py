@@ -1,4 +1,4 @@
-"""Write a launch sheet: two printed pages and one page for a phone, whole or not at all."""
+"""Write a launch sheet: the printed pages and one page for a phone, whole or not at all."""
 
 from __future__ import annotations
 
@@ -15,13 +15,15 @@ from overarm.sheets.content import sheet_content
 from overarm.sheets.evidence import blade_data, carpet_data, fan_data, race_data, strip_data
 from overarm.sheets.page_html import html_text
 from overarm.sheets.page_pdf import pdf_bytes
-from overarm.sheets.pictures import PictureData, draw_all
+from overarm.sheets.pictures import PictureData, draw_all, draw_plan
+from overarm.sheets.plan_words import plan_content
 from overarm.sheets.wording import tied
 
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
     from overarm.describe.derived import Derived
     from overarm.odds.result import OddsResult
+    from overarm.plan.result import PlanResult
 
 LONGEST_STEM = 60
 
@@ -66,8 +68,13 @@ def write_whole(path: Path, data: bytes) -> None:
         raise
 
 
-def make_sheet(content: dict[str, Any], data: PictureData, progress: Progress | None = None) -> Sheet:
-    """Draw the pictures in both sizes and set both files."""
+def make_sheet(
+    content: dict[str, Any],
+    data: PictureData,
+    progress: Progress | None = None,
+    plan: PlanResult | None = None,
+) -> Sheet:
+    """Draw the pictures in both sizes and set both files; with a plan they have the page of it too."""
 
     def tell(what: str, share: float) -> None:
         if progress is not None:
@@ -77,6 +84,10 @@ def make_sheet(content: dict[str, Any], data: PictureData, progress: Progress | 
     wide = draw_all(data, narrow=False)
     tell("drawing for a phone", 0.8)
     phone = draw_all(data, narrow=True)
+    if plan is not None:
+        wide |= draw_plan(plan, narrow=False)
+        phone |= draw_plan(plan, narrow=True)
+        content = {**content, "plan": plan_content(plan)}
     bad = data.strip.bad
     middle = "solid: the middle launch"
     full = tied(
@@ -148,6 +159,7 @@ def write_sheet(
     *,
     date: str,
     progress: Progress | None = None,
+    plan: PlanResult | None = None,
 ) -> SheetPaths:
     """Write the launch sheet of a setup as PDF and HTML.
 
@@ -161,6 +173,8 @@ def write_sheet(
         The date as it is printed. The sheet itself reads no clock.
     progress : callable, optional
         Told what is being done and which share of all is done.
+    plan : PlanResult, optional
+        The way out and home; with it the sheet has a third page.
 
     Returns
     -------
@@ -168,4 +182,4 @@ def write_sheet(
         Both files, each written whole. Raises OSError if one cannot be written.
     """
     data, content = sheet_data(setup, derived, result, date, progress)
-    return save_sheet(make_sheet(content, data, progress), folder, file_stem(setup.name))
+    return save_sheet(make_sheet(content, data, progress, plan), folder, file_stem(setup.name))
