@@ -143,6 +143,9 @@ def test_errors_cover_as_often_as_they_say() -> None:
 def test_nothing_to_explain() -> None:
     """All alike, or odds that differ by the throws alone: no index, and no NaN."""
     assert indices(np.ones((6 * 16, 4)), LAUNCH_NAMES, 1) is None
+    only_mixed = np.ones((6 * 16, 4))
+    only_mixed[3] = 0.0  # a failure in a row between A and B, none in them
+    assert indices(only_mixed, LAUNCH_NAMES, 1) is None
     noise = np.random.default_rng(5).random((6 * 256, 8)) < 0.5
     found = indices(noise.astype(np.float64), LAUNCH_NAMES, 1)
     assert found is None or not found.clear

@@ -9,6 +9,7 @@ from overarm.odds.measured import Bar, InputDoubt, MeasureResult
 from overarm.odds.words import ADVICE, WIDTH
 
 MOST_DOUBTS = 12
+LEAST_BAND_POINTS = 0.5
 ALONE_SAYS_MORE = (
     "Alone: the share of the variance of the odds that would go on average if this input alone were known "
     "exactly. In all: the share that would be left if all others were."
@@ -21,12 +22,12 @@ def _wrapped(text: str, first: str = "", rest: str = "") -> str:
 
 def headline(result: MeasureResult) -> str:
     """Return the odds and their band in one line."""
-    over = result.over_worlds
+    over, clean = result.over_worlds, f"{with_interval(result.clean)} clean"
+    if result.band_points < LEAST_BAND_POINTS:
+        return f"{clean}; what we do not know makes no visible difference."
     low, high = whole_percent(over.p5), whole_percent(over.p95)
-    return (
-        f"{with_interval(result.clean)} clean; over what we do not know from {low} to {high} %, a band of "
-        f"{result.band_points:.0f} points."
-    )
+    wide = f"a band of {result.band_points:.0f} points"
+    return f"{clean}; over what we do not know from {low} to {high} %, {wide}."
 
 
 def _advice(result: MeasureResult) -> list[str]:
@@ -86,7 +87,8 @@ def _bars(result: MeasureResult) -> list[str]:
 def answer(result: MeasureResult) -> str:
     """Return the answer for a person at a screen."""
     holds = "A gain holds if the reading comes out where the card has it; the minutes are our own estimates."
-    trail = f"{result.launches:,} launches, seed {result.seed}, setup {result.setup_hash}, Overarm {result.version}."
+    flown = f"{result.launches:,} launches, seed {result.seed}, setup {result.setup_hash}"
+    trail = f"{flown}, Overarm {result.version}."
     blocks = [
         [_wrapped(headline(result))],
         _advice(result),

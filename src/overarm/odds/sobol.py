@@ -121,7 +121,7 @@ def indices(values: Floats, names: Sequence[str], seed: int) -> Indices | None:
     Returns
     -------
     Indices or None
-        None if every value is the same, or if the variance is all noise.
+        None if A and B hold one value alone, or if their variance is all noise.
 
     Equations: ``S_i = mean[B (AB_i - A)]/V`` and ``T_i = mean[(A - AB_i)^2]/(2 V)``, V the variance of A
     and B, each mean less its `_noise`.
@@ -129,7 +129,12 @@ def indices(values: Floats, names: Sequence[str], seed: int) -> Indices | None:
     from SALib.analyze import sobol
 
     rows = values.mean(axis=1)
-    if np.ptp(rows) == 0.0:
+    a, ab, b = _parts(values, len(names))
+    both = np.concatenate([a.mean(axis=1), b.mean(axis=1)])
+    counted = float(np.var(both))
+    own = np.concatenate([_noise(a, a), _noise(b, b)])
+    variance = counted - float(own.mean())
+    if np.ptp(both) == 0.0 or variance <= 0.0:
         return None
     with np.errstate(under="ignore"):
         found = sobol.analyze(
@@ -140,13 +145,6 @@ def indices(values: Floats, names: Sequence[str], seed: int) -> Indices | None:
             conf_level=LEVEL,
             seed=library_seed(seed),
         )
-    a, ab, b = _parts(values, len(names))
-    both = np.concatenate([a.mean(axis=1), b.mean(axis=1)])
-    counted = float(np.var(both))
-    own = np.concatenate([_noise(a, a), _noise(b, b)])
-    variance = counted - float(own.mean())
-    if variance <= 0.0 or counted == 0.0:
-        return None
     each = ((both - both.mean()) ** 2 - own).reshape(2, -1).mean(axis=0)
     step = ab - a[:, None, :]
     first = np.asarray(found["S1"]) * counted - _noise(np.broadcast_to(b[:, None, :], ab.shape), step).mean(0)

@@ -28,10 +28,10 @@ if TYPE_CHECKING:
 NAME = "tornado"
 TITLE = "What one standard deviation does to the odds"
 WIDE_MM, PHONE_MM = 150.0, 70.0
-ROW_MM, PHONE_ROW_MM = 8.2, 12.4
+ROW_MM, PHONE_ROW_MM = 8.2, 13.0
 HEAD_MM, FOOT_MM = 9.0, 9.5
 NAMES_MM = 62.0  # of the wide layout; on a phone the name stands above its bars
-LETTERS, PHONE_LETTERS = 44, 46
+LETTERS, PHONE_LETTERS = 44, 58
 LEAST_REACH_POINTS = 1.0
 DOTS_PER_INCH = 220.0
 
@@ -49,6 +49,7 @@ class TornadoData(NamedTuple):
 
     bars: tuple[TornadoBar, ...]
     odds_words: str
+    give_points: float  # how far off a change may be at most (two standard errors)
     empty_words: str  # what to say where there is no bar
 
 
@@ -62,7 +63,8 @@ def tornado_data(result: MeasureResult) -> TornadoData:
         )
         for bar in result.bars
     )
-    return TornadoData(bars, percent(result.clean), result.reason)
+    errors = [max(bar.low_error_points, bar.high_error_points) for bar in result.bars]
+    return TornadoData(bars, percent(result.clean), 2.0 * max(errors, default=0.0), result.reason)
 
 
 def words_of(data: TornadoData) -> str:
@@ -72,7 +74,11 @@ def words_of(data: TornadoData) -> str:
         f"{_points(bar.high_points)} above"
         for bar in data.bars
     )
-    return f"Change of the odds, now {data.odds_words}, in points: {parts}."
+    return f"Odds now {data.odds_words}; {_give(data)}: {parts}."
+
+
+def _give(data: TornadoData) -> str:
+    return f"change in points, give or take {fixed(data.give_points, 1)}"
 
 
 def _points(value: float) -> str:
@@ -157,10 +163,12 @@ def draw_tornado(data: TornadoData, size: Size) -> Picture:
         quiet(ax)
         ax.set_xlim(-1.28 * reach, 1.28 * reach)
         ax.set_ylim(-0.5, rows - 0.5)
-        ax.axvline(0.0, color=colour("ink"), linewidth=0.8, zorder=5)
         for k, bar in enumerate(data.bars):
             y = float(rows - 1 - k)
-            shift = -0.14 if size.narrow else 0.0
+            shift = -0.17 if size.narrow else 0.0
+            ax.plot(
+                [0.0, 0.0], [y + shift - 0.32, y + shift + 0.32], color=colour("ink"), linewidth=0.9, zorder=5
+            )
             _end(ax, bar.low_points, y + shift + 0.17, reach, above=False)
             _end(ax, bar.high_points, y + shift - 0.17, reach, above=True)
             if k:
@@ -168,7 +176,7 @@ def draw_tornado(data: TornadoData, size: Size) -> Picture:
             _name(page, bar.words, body, (y + 0.5) / rows, size)
         middle = left + 0.5 * body.width_mm
         page.text(
-            middle, size.height_mm - 2.2, f"odds now {data.odds_words}; change in points",
+            middle, size.height_mm - 2.2, f"odds now {data.odds_words}; {_give(data)}",
             ha="center", va="top", fontsize=SMALL_PT, color=colour("ink"), fontweight=600,
         )  # fmt: skip
         _key(page, (middle - 28.0, 4.0), size)
@@ -178,12 +186,14 @@ def draw_tornado(data: TornadoData, size: Size) -> Picture:
 def _name(page: Axes, words: str, body: Box, share: float, size: Size) -> None:
     """Write what an input is called, beside its bars or above them."""
     y = body.bottom_mm + share * body.height_mm
-    lines = textwrap.wrap(words, PHONE_LETTERS if size.narrow else LETTERS)
-    shown = lines[0] if len(lines) == 1 or size.narrow else "\n".join(lines[:2])
     if size.narrow:
+        shown = textwrap.shorten(
+            words.replace("the tool's own guess", "own guess"), PHONE_LETTERS, placeholder="…"
+        )
         page.text(1.0, y + 0.5 * PHONE_ROW_MM - 0.7, shown, ha="left", va="top", fontsize=SMALL_PT)
-    else:
-        page.text(NAMES_MM - 2.0, y, shown, ha="right", va="center", fontsize=SMALL_PT, linespacing=1.0)
+        return
+    shown = "\n".join(textwrap.wrap(words, LETTERS))
+    page.text(NAMES_MM - 2.0, y, shown, ha="right", va="center", fontsize=SMALL_PT, linespacing=1.0)
 
 
 def _on_paper(picture: Picture) -> str:
