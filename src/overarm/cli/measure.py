@@ -11,6 +11,7 @@ import typer
 if TYPE_CHECKING:
     from overarm.odds.measured import MeasureResult
 
+CANCELLED_EXIT = 130
 ENDINGS = (".svg", ".png")
 
 
@@ -71,8 +72,12 @@ def measure(
         _ready(picture)
     card = load(setup)
     tell_if_first()
-    with told_on_terminal() as progress:
-        result = run_measure(card, launches, seed, progress=progress)
+    try:
+        with told_on_terminal() as progress:
+            result = run_measure(card, launches, seed, progress=progress)
+    except KeyboardInterrupt:
+        typer.echo("cancelled; nothing was written", err=True)
+        raise typer.Exit(CANCELLED_EXIT) from None
     if picture is not None:
         _draw(result, picture, phone)
     if as_json:
