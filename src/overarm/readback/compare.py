@@ -204,7 +204,7 @@ def _amount(setup: Setup, key: SettingKey, si: float) -> str:
     assert key.amount is not None, f"{key.key} is no amount"
     there = _quantity(setup, key)
     unit = unit_of(there.text) if there is not None else ""
-    return from_si(si, key.amount.dimension, unit or key.amount.dimension.example.partition(" ")[2])
+    return from_si(si, key.amount.dimension, unit or unit_of(key.amount.example))
 
 
 def _shown(setup: Setup, key: SettingKey, wanted: float | str | None) -> str:

@@ -15,13 +15,31 @@ from overarm.readback.report import Reported
 from overarm.readback.scale import scale_of
 from overarm.readback.suspect import UNITS
 from overarm.readback.value import ValueFault, number_of
-from overarm.units import UnitError
+from overarm.units import UnitError, unit_of
 
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
 
-LEAST_ALIKE = 60.0
-FITS, FITS_SHARE = 25.0, 0.005
+LEAST_ALIKE = 75.0
+FITS, FITS_SHARE = 20.0, 0.005
+# What a key may be called in plain words; only to offer a name, which the person takes or not.
+CALLED = {
+    "jerk_level": ("kick", "jerk threshold", "shake strength", "start acceleration"),
+    "jerk_dwell": ("kick time", "jerk time", "shake time"),
+    "start_wait": ("start delay", "motor delay", "wait"),
+    "throttle_rise": ("throttle ramp", "throttle rate", "full power after"),
+    "launch_ceiling": ("launch throttle", "launch power", "top power"),
+    "cruise_ceiling": ("cruise throttle", "cruise power"),
+    "climb_pitch": ("climb angle", "nose up"),
+    "early_pitch": ("first pitch",),
+    "early_speed": ("first speed",),
+    "speed_gate": ("least speed", "start speed"),
+    "handover_height": ("climb height", "climb until"),
+    "give_up_time": ("give up after", "time limit"),
+    "after_task": ("next job", "then do", "after launch"),
+    "home_height": ("return height",),
+    "home_circle_radius": ("circle radius",),
+}
 _BREAKS = re.compile(r"[^a-z0-9]+")
 
 
@@ -58,10 +76,16 @@ def propose(
         if item.name in used:
             continue
         unit = fitting_unit(key, item.text, setup)
-        score = fuzz.WRatio(_plain(key.key), _plain(item.name)) + (FITS if unit is not None else 0.0)
+        score = alike(key.key, item.name) + (FITS if unit is not None else 0.0)
         if score >= LEAST_ALIKE and (best is None or score > best[0]):
             best = score, Proposal(item.name, unit or "", unit is not None)
     return best[1] if best is not None else None
+
+
+def alike(key: str, name: str) -> float:
+    """Return how alike a key, or what else it is called, and a name are: 0 to 100."""
+    there = _plain(name)
+    return max(fuzz.token_set_ratio(_plain(text), there) for text in (key, *CALLED.get(key, ())))
 
 
 def _plain(name: str) -> str:
@@ -89,7 +113,7 @@ def fitting_unit(key: SettingKey, text: str, setup: Setup | None) -> str | None:
 
 def usual_unit(key: SettingKey) -> str:
     """Return the unit in which our cards show a key."""
-    return key.amount.dimension.example.partition(" ")[2] if key.amount is not None else ""
+    return unit_of(key.amount.example) if key.amount is not None else ""
 
 
 def problem_with_unit(key: SettingKey, unit: str) -> str | None:

@@ -66,7 +66,9 @@ class _Route(Card):
     name: str | None = Field(default=None, max_length=200, description="The head of the names.")
     unit: str = Field(default="m", max_length=60, description="The unit of ahead and right.")
     height_unit: str = Field(default="m", max_length=60, description="The unit of the heights.")
-    height_from: Reference | None = Field(default=None, description="What heights are counted from.")
+    height_from: Literal["file", "launch", "sea", "ground"] = Field(
+        default="file", description="What heights are counted from; file: as its kind says, a table launch."
+    )
 
 
 class _File(Card):
@@ -301,4 +303,5 @@ def _route(document: Document, route: _Route | None) -> RouteColumns:
             document.problems.append(trouble("stands alone", cure, place, f"route.{there}"))
     names = ("latitude", "longitude", "ahead", "right", "height", "name")
     columns = {name: str(getattr(route, name)) for name in names if getattr(route, name) is not None}
-    return RouteColumns(columns, metres[0], metres[1], route.height_from)
+    reference = None if route.height_from == "file" else route.height_from
+    return RouteColumns(columns, metres[0], metres[1], reference)

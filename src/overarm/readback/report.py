@@ -53,10 +53,11 @@ class _Number(str):
     __slots__ = ()
 
 
-def read_report(file: Path, heads: tuple[str, str] | None = None) -> Report:
+def read_report(file: Path, heads: tuple[str, str] | None = None, *, decimal_comma: bool = False) -> Report:
     """Return what a file of settings holds.
 
-    Parameters: the file; ``heads`` of the columns of names and of values, of a table or of JSON objects.
+    Parameters: the file; ``heads`` of the columns of names and of values, of a table or of JSON objects;
+    whether decimals have a comma.
     Raises InputError for what is no report, with file, line and cure; names given twice are told together.
     """
     source = read_text(file)
@@ -64,7 +65,7 @@ def read_report(file: Path, heads: tuple[str, str] | None = None) -> Report:
     if begins == "{" or file.suffix.lower() == ".json" or (begins == "[" and not _sectioned(source.text)):
         values = list(_from_json(source, heads))
     else:
-        values = list(_from_lines(source, heads))
+        values = list(_from_lines(source, heads, decimal_comma))
     if not values:
         cure = "Give lines such as name = value, a table, or JSON"
         raise InputError([Problem("holds no names with values", cure, str(file))])
@@ -169,7 +170,7 @@ def _said(value: Any) -> str:
     return str(value).lower() if isinstance(value, bool) else str(value)
 
 
-def _from_lines(source: FileText, heads: tuple[str, str] | None) -> Iterator[Reported]:
+def _from_lines(source: FileText, heads: tuple[str, str] | None, decimal_comma: bool) -> Iterator[Reported]:
     lines = [
         (number, _TAIL.sub("", line).strip(" "))
         for number, line in enumerate(source.text.splitlines(), 1)
@@ -177,7 +178,7 @@ def _from_lines(source: FileText, heads: tuple[str, str] | None) -> Iterator[Rep
     ]
     separator = _separator([line for _, line in lines])
     if separator in TABLE:
-        yield from _from_table(source, lines, separator, heads)
+        yield from _from_table(source, lines, separator, (heads, decimal_comma))
         return
     section = ""
     bad = []
@@ -231,8 +232,12 @@ def _separator(lines: list[str]) -> str:
 
 
 def _from_table(
-    source: FileText, lines: list[tuple[int, str]], separator: str, heads: tuple[str, str] | None
+    source: FileText,
+    lines: list[tuple[int, str]],
+    separator: str,
+    how: tuple[tuple[str, str] | None, bool],
 ) -> Iterator[Reported]:
+    heads, decimal_comma = how
     try:
         rows = [
             (number, [cell.strip() for cell in next(csv.reader(StringIO(line), delimiter=separator), [])])
@@ -253,15 +258,20 @@ def _from_table(
             bad.append(trouble("has no value", "Give each line a name and a value", place, "", shown))
             continue
         text = cells[value_at]
-        if separator == "," and heads is None and len(cells) == 3 and _halves(cells):
-            text = f"{cells[1]},{cells[2]}"  # a decimal comma in a table with commas
+        if separator == "," and decimal_comma and _halves(cells[value_at : value_at + 2]):
+            text = ",".join(cells[value_at : value_at + 2])  # a decimal comma in a table with commas
         yield Reported(_bare(cells[name_at]), text, place)
     if bad:
         raise InputError(bad[:MOST_TOLD])
 
 
 def _halves(cells: list[str]) -> bool:
-    return bool(re.fullmatch(r"[+-]?[0-9]+", cells[1]) and re.fullmatch(r"[0-9]+", cells[2]))
+    """Return True if two cells are the parts of one number before and behind its comma."""
+    return (
+        len(cells) == 2
+        and re.fullmatch(r"[+-]?[0-9]+", cells[0]) is not None
+        and re.fullmatch(r"[0-9]+(?:[eE][+-]?[0-9]+)?", cells[1]) is not None
+    )
 
 
 def _columns(

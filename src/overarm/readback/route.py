@@ -67,19 +67,22 @@ class Paired:
 def pair_routes(planned: Sequence[Located], reported: Sequence[Located], elevation_m: float) -> Paired:
     """Pair two routes in the launch frame; an explained difference of all heights is told once.
 
-    Parameters: both routes without the launch itself; height of the field above the sea [m].
+    Parameters: both routes, the planned one without the launch itself, which the other may have; height of
+    the field above the sea [m].
     """
-    pairs = _paired(planned, reported)
+    there = without_launch(tuple(reported))
+    pairs = _paired(planned, there)
     suspicions = []
-    if _misses(pairs):
-        turned = _paired(planned, tuple(reversed(reported)))
-        if _hits(turned) >= max(2.0, MOSTLY * len(planned)) and _hits(turned) > _hits(pairs):
-            suspicions.append(Suspicion("order", "the points are those of the plan in reversed order", 0.0))
-            pairs = turned
+    if _hits(pairs) < len(pairs):
+        for points in (tuple(reported), there):
+            turned = _paired(planned, tuple(reversed(points)))
+            if _hits(turned) > _hits(pairs) and _hits(turned) >= max(2.0, MOSTLY * len(planned)):
+                suspicions = [Suspicion("order", "the points are those of the plan in reversed order", 0.0)]
+                pairs, there = turned, points
     height = _height_suspicion(pairs, elevation_m)
     if height is not None:
         suspicions.append(height)
-    return Paired(pairs, tuple(suspicions), length_m(planned), length_m(reported))
+    return Paired(pairs, tuple(suspicions), length_m(planned), length_m(there))
 
 
 def length_m(points: Sequence[Located]) -> float:
@@ -96,10 +99,6 @@ def _hits(pairs: Sequence[Pair]) -> float:
         pair.planned is not None and pair.reported is not None and pair.off_m <= SAME_PLACE_M
         for pair in pairs
     )
-
-
-def _misses(pairs: Sequence[Pair]) -> bool:
-    return _hits(pairs) < len(pairs)
 
 
 def _paired(planned: Sequence[Located], reported: Sequence[Located]) -> tuple[Pair, ...]:

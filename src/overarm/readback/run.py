@@ -101,7 +101,7 @@ def is_route(source: FileText, mapping: Mapping | None) -> bool:
 
 
 def _settings(setup: Setup, file: Path, mapping: Mapping, flying: Flying) -> ReadbackResult:
-    report = read_report(file, mapping.table)
+    report = read_report(file, mapping.table, decimal_comma=mapping.decimal_comma)
     settled = compare_settings(setup, mapping, report)
     answer = _flown(setup, settled, flying)
     return ReadbackResult(
@@ -159,8 +159,9 @@ def _route(
     frame = frame_of(setup, planned, reported)
     elevation = setup.site.elevation_m.value
     wanted = _planned(setup, planned, frame, elevation, flying)
-    there = without_launch(located(reported, frame, elevation))
-    paired = pair_routes(wanted, there, elevation)
+    found_points = located(reported, frame, elevation)
+    there = without_launch(found_points)
+    paired = pair_routes(wanted, found_points, elevation)
     mistake = mistaken_coordinates(reported, wanted, frame, elevation)
     if mistake is not None:
         paired = Paired(paired.pairs, (mistake,), paired.planned_length_m, paired.reported_length_m)
@@ -183,7 +184,7 @@ def _route(
         settings=None,
         route=answer,
         findings=route_findings(answer, handover, len(found), frame.directed),
-        notes=(*reported.notes, *(planned.notes if planned is not None else ()), *_heights(reported)),
+        notes=(*reported.notes, *_about(setup, planned, flying.seed), *_heights(setup, reported)),
     )
 
 
@@ -194,10 +195,17 @@ def _planned(
         return without_launch(located(planned, frame, elevation_m))
     from overarm.plan.run import plan
 
-    return without_launch(of_plan(plan(setup, flying.launches, flying.seed).route))
+    return without_launch(of_plan(plan(setup, seed=flying.seed, cancelled=flying.cancelled).route))
 
 
-def _heights(track: Track) -> tuple[str, ...]:
+def _about(setup: Setup, planned: Track | None, seed: int) -> tuple[str, ...]:
+    if planned is not None:
+        return planned.notes
+    again = f"the plan of {setup.name} was computed again with seed {seed}"
+    return (f"{again}; to compare with what was loaded up, give that file with --route",)
+
+
+def _heights(setup: Setup, track: Track) -> tuple[str, ...]:
     lacking = sum(point.height_m is None for point in track.points)
     said = {
         "launch": "heights are read as above the ground at the launch",
@@ -206,5 +214,7 @@ def _heights(track: Track) -> tuple[str, ...]:
     }
     if lacking == len(track.points):
         return ("it has no heights, so none are compared",)
+    if track.height_from == "sea" and setup.site.elevation_m.known == "default":
+        said["sea"] = "heights are read as above the sea; site.elevation is not given and taken as 0 m"
     some = (f"{lacking} points have no height",) if lacking else ()
     return (said[track.height_from], *some)
