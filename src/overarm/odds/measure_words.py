@@ -53,7 +53,8 @@ def _rest(result: MeasureResult) -> list[str]:
 
 def _doubt(item: InputDoubt) -> str:
     index = item.index
-    state = "guessed" if item.guessed else "measured, as well as it is"
+    no_way = "" if item.how is not None else ", with no simple way to know it better"
+    state = f"guessed{no_way}" if item.guessed else "measured, as well as it is"
     alone = f"alone {100.0 * max(0.0, index.first):.0f} %, give or take {100.0 * index.first_error:.0f}"
     in_all = f"in all {100.0 * max(0.0, index.total):.0f} %, give or take {100.0 * index.total_error:.0f}"
     said = f"{item.words}: {alone}; {in_all}; {state}"
