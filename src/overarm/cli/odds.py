@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import signal
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -12,9 +11,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-if TYPE_CHECKING:
-    from types import FrameType
+from overarm.cli.brake import Brake, braking
 
+if TYPE_CHECKING:
     from overarm.odds.result import OddsResult
     from overarm.odds.run import Progress
     from overarm.odds.what_if import WhatIf
@@ -23,31 +22,8 @@ STOP_EXIT = 3
 CANCELLED_EXIT = 130
 
 
-class _Brake:
-    """Ctrl-C asks the campaign to end; a second Ctrl-C, or one before it flies, ends at once."""
-
-    def __init__(self) -> None:
-        self.pulled = False
-        self.flying = False
-
-    def pull(self, _number: int, _frame: FrameType | None) -> None:
-        if self.pulled or not self.flying:
-            raise KeyboardInterrupt
-        self.pulled = True
-
-
 @contextmanager
-def _brake() -> Iterator[_Brake]:
-    brake = _Brake()
-    before = signal.signal(signal.SIGINT, brake.pull)
-    try:
-        yield brake
-    finally:
-        signal.signal(signal.SIGINT, before)
-
-
-@contextmanager
-def _progress_bar(brake: _Brake) -> Iterator[Callable[[Progress], None]]:
+def _progress_bar(brake: Brake) -> Iterator[Callable[[Progress], None]]:
     """Yield what draws a bar on the error channel, if that is a screen."""
 
     def quiet(_now: Progress) -> None:
@@ -121,7 +97,7 @@ def odds(
     after = changed(before, wanted) if wanted else before
     tell_if_first()
     result: OddsResult | WhatIf
-    with _brake() as brake, _progress_bar(brake) as show:
+    with braking() as brake, _progress_bar(brake) as show:
         how: Any = {"until_width": until_width, "progress": show, "cancelled": lambda: brake.pulled}
         try:
             if against:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import signal
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -12,40 +11,17 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-if TYPE_CHECKING:
-    from types import FrameType
+from overarm.cli.brake import Brake, braking
 
+if TYPE_CHECKING:
     from overarm.plan.result import PlanResult
     from overarm.plan.run import Progress
 
 STOP_EXIT = 3
 
 
-class _Brake:
-    """Ctrl-C asks the plan to end between two parts; a second one ends at once."""
-
-    def __init__(self) -> None:
-        self.pulled = False
-        self.flying = False
-
-    def pull(self, _number: int, _frame: FrameType | None) -> None:
-        if self.pulled or not self.flying:
-            raise KeyboardInterrupt
-        self.pulled = True
-
-
 @contextmanager
-def _brake() -> Iterator[_Brake]:
-    brake = _Brake()
-    before = signal.signal(signal.SIGINT, brake.pull)
-    try:
-        yield brake
-    finally:
-        signal.signal(signal.SIGINT, before)
-
-
-@contextmanager
-def _progress_bar(brake: _Brake) -> Iterator[Callable[[Progress], None]]:
+def _progress_bar(brake: Brake) -> Iterator[Callable[[Progress], None]]:
     """Yield what draws a bar on the error channel, if that is a screen."""
 
     def quiet(_now: Progress) -> None:
@@ -89,7 +65,7 @@ def plan(
     if out is not None:
         _ready(out)
     tell_if_first()
-    with _brake() as brake, _progress_bar(brake) as show:
+    with braking() as brake, _progress_bar(brake) as show:
         try:
             result = run_plan(card, launches, seed, progress=show, cancelled=lambda: brake.pulled)
         except Cancelled:

@@ -70,7 +70,7 @@ def _first_passages(tracks: Tracks, grid: Floats) -> tuple[Floats, Floats, NDArr
     return right, height, there
 
 
-def _handover(paths: Paths) -> tuple[float, float, float]:
+def handover_place(paths: Paths) -> tuple[float, float, float]:
     """Return the median hand-over: ahead, right [m] and time from release [s]; of all ends if none was."""
     chosen = paths.handed_over if paths.handed_over.any() else np.ones(len(paths.launch), np.bool_)
     if not chosen.any():
@@ -99,7 +99,7 @@ def fan_of(paths: Paths, tracks: Tracks, reach_m: float) -> Fan:
             heights = np.concatenate([height[here, k], np.zeros(down)])
             columns[3:, k] = np.quantile(heights, (0.05, 0.5, 0.95))
     flown = max(1, len(paths.table))
-    ahead_m, right_m, time_s = _handover(paths)
+    ahead_m, right_m, time_s = handover_place(paths)
     shown = tracks.points_m[:: max(1, tracks.count // SHOWN_PATHS)][:SHOWN_PATHS]
     names = tuple(f"{what}_{part}_m" for what in ("right", "height") for part in ("p5", "p50", "p95"))
     return Fan(

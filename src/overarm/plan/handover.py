@@ -24,13 +24,13 @@ AHEAD = "the gap wanted over what is passed after the hand-over"
 TURN = "room for the turn home"
 
 
-def conditions(scene: Scene, way: Way, turn_loss_m: float) -> dict[str, float]:
+def conditions(scene: Scene, way: Way, turn_loss_m: float, turned_m: float) -> dict[str, float]:
     """Return each condition on the hand-over height and the height [m] that it asks for."""
-    near = [item.height_m for item in scene.outlines if distance_of(item) <= TALLEST_WITHIN_M]
+    far = [(distance_of(item), item.height_m) for item in scene.outlines]
+    near = [height_m for distance_m, height_m in far if distance_m <= TALLEST_WITHIN_M]
+    start_m = math.hypot(*way.handover)
     ahead = [
-        item.height_m + wanted_gap(distance_of(item))
-        for item in scene.outlines
-        if _passed_level(distance_of(item), way)
+        height_m + wanted_gap(distance_m) for distance_m, height_m in far if start_m < distance_m <= turned_m
     ]
     below_m = tallest_in(turn_area(way).buffer(scene.radius_m), scene.outlines)
     room_m = max(LOWEST_TURN_M, below_m + ABOVE_TURN_M)
@@ -41,24 +41,18 @@ def conditions(scene: Scene, way: Way, turn_loss_m: float) -> dict[str, float]:
     }
 
 
-def _passed_level(distance_m: float, way: Way) -> bool:
-    """Return True for what lies beyond the hand-over and not past the far end of the turn."""
-    start_m = math.hypot(*way.handover)
-    return start_m < distance_m <= start_m + way.on_m + 2.0 * way.radius_m
-
-
 def _word(height_m: float, lowest_m: float, scene: Scene) -> Word:
     if height_m > scene.legal_m:
         return "stop"
     return "good" if height_m >= lowest_m else "watch"
 
 
-def handover_of(scene: Scene, way: Way, turn_loss_m: float) -> Handover:
-    """Return the hand-over height against its conditions.
+def handover_of(scene: Scene, way: Way, turn_loss_m: float, turned_m: float) -> Handover:
+    """Return the hand-over height against its conditions; by ``turned_m`` [m] it heads for home.
 
     A lower hand-over is a watch: the gaps themselves are judged obstacle by obstacle.
     """
-    asked = conditions(scene, way, turn_loss_m)
+    asked = conditions(scene, way, turn_loss_m, turned_m)
     lowest_m = max(asked.values())
     binding = max(asked, key=lambda name: asked[name])
     height_m = scene.handover_m

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from typing import NamedTuple
 
@@ -9,6 +10,13 @@ from overarm.air import GRAVITY_MPS2
 from overarm.errors import Problem, UnphysicalError
 from overarm.odds.finding import Word, graded, worst_word
 from overarm.physics.climb import flattest_lift, glide_reach, steady_glide
+from overarm.physics.endurance import (
+    HOUR_S,
+    level_endurance,
+    longest_endurance_speed,
+    longest_range_speed,
+    peukert_time,
+)
 from overarm.physics.motor import cell_volts
 from overarm.physics.turn import ground_circle_bank, load_factor
 from overarm.physics.wind import along_wind
@@ -28,7 +36,8 @@ LEAST_CELL_V = 3.4  # under load; common practice, no source
 FLOOR_CELL_V = 3.2
 CAUTIOUS_EFFICIENCY = 0.35  # thrust power over electric power, the low end of common practice
 LEAST_CLIMB_MPS = 0.3  # below this nobody waits for home height
-HOUR_S = 3600.0
+SLOWEST_RATIO = 1.2  # of the stall speed, for any steady flight; common practice, no source
+PEUKERT = 1.05  # of a lithium-polymer pack; common practice, no source
 
 
 class Powers(NamedTuple):
@@ -139,8 +148,55 @@ def _cell_at_end(scene: Scene) -> float:
 def tallest_on_way(scene: Scene, way: Way) -> float:
     """Return the highest obstacle or ground [m] on the way and within the circle and its drift."""
     drift_m = NOTICE_S * scene.wind_at(scene.home_m)
-    area = corridor(way, scene.radius_m, scene.radius_m + drift_m)
+    area = corridor(way, scene.radius_m + drift_m)
     return max(tallest_in(area, scene.outlines), highest_ground(area, scene))
+
+
+class Spent(NamedTuple):
+    """Legs of the flight, and what they leave of the pack."""
+
+    launch: Leg
+    climb: Leg
+    today: Leg  # from the hand-over, the climb included
+    against: Leg  # the same with the wind from the other side
+    used_share: float  # of the capacity, the launch and the worse way home
+    left_share: float  # counted with the cautious efficiency
+    loiter_s: float
+
+
+def _spent(scene: Scene, powers: Powers, way: Way, launch_s: float) -> Spent:
+    """Return what launch and way home take.
+
+    What is left is counted with 35 % efficiency where the model's own is better, for it leaves out the
+    controller's losses. Circling lasts by Peukert's law, but not longer than the capacity says.
+    """
+    launch = _leg(powers.launching, launch_s)
+    climb, rest = _legs(scene, powers, way, False)
+    today, against = _sum(climb, rest), _sum(*_legs(scene, powers, way, True))
+    used_share = (launch.charge_ah + max(today.charge_ah, against.charge_ah)) / scene.capacity_ah
+    cautious = max(1.0, powers.level.efficiency / CAUTIOUS_EFFICIENCY)
+    left_share = scene.charge - cautious * used_share
+    current_a = cautious * powers.turning.current_a
+    whole_s = min(peukert_time(scene.capacity_ah, current_a, n) for n in (1.0, PEUKERT))
+    loiter_s = max(0.0, left_share - RESERVE_SHARE) * whole_s
+    return Spent(launch, climb, today, against, used_share, left_share, loiter_s)
+
+
+def _endurance(scene: Scene, powers: Powers) -> float:
+    """Return how long [s] level flight lasts from the pack of the day down to the reserve."""
+    share = max(0.0, scene.charge - RESERVE_SHARE)
+    whole_s = min(
+        level_endurance(
+            scene.plane.polar,
+            scene.airspeed_mps,
+            scene.capacity_ah,
+            powers.level.volts_v,
+            efficiency=min(powers.level.efficiency, CAUTIOUS_EFFICIENCY),
+            exponent=exponent,
+        )
+        for exponent in (1.0, PEUKERT)
+    )
+    return share * whole_s
 
 
 def home_of(scene: Scene, powers: Powers, way: Way, launch_s: float) -> WayHome:
@@ -156,18 +212,11 @@ def home_of(scene: Scene, powers: Powers, way: Way, launch_s: float) -> WayHome:
             "it does not come home",
             "Wait for less wind, or fly lower.",
         )
-    launch = _leg(powers.launching, launch_s)
-    climb, rest = _legs(scene, powers, way, False)
-    climb_against, rest_against = _legs(scene, powers, way, True)
-    ways = (_sum(climb, rest), _sum(climb_against, rest_against))
-    worse = max(ways, key=lambda leg: leg.charge_ah)
-    used_ah = launch.charge_ah + worse.charge_ah
-    cautious = max(1.0, powers.level.efficiency / CAUTIOUS_EFFICIENCY)
-    left = scene.charge - cautious * used_ah / scene.capacity_ah
-    spare_ah = max(0.0, left - RESERVE_SHARE) * scene.capacity_ah
+    spent = _spent(scene, powers, way, launch_s)
     tallest_m = tallest_on_way(scene, way)
     wanted_m = tallest_m + ABOVE_OBSTACLES_M + HEIGHT_ERROR_M
-    glide = steady_glide(scene.plane.polar, flattest_lift(scene.plane.polar))
+    polar, slowest_mps = scene.plane.polar, SLOWEST_RATIO * scene.plane.stall_speed_mps
+    glide = steady_glide(polar, flattest_lift(polar))
     least_mps = max(LEAST_GROUND_MPS, LEAST_GROUND_SHARE * airspeed_mps)
     found = WayHome(
         distance_m=way.on_m + way.turn_m + way.back_m,
@@ -180,21 +229,24 @@ def home_of(scene: Scene, powers: Powers, way: Way, launch_s: float) -> WayHome:
         into_wind_mps=airspeed_mps - wind_mps,
         least_ground_speed_mps=least_mps,
         fastest_mps=fastest_level(scene.plane, airspeed_mps, scene.cruise_ceiling),
-        time_s=ways[0].time_s,
-        time_against_s=ways[1].time_s,
-        launch_energy_j=launch.energy_j,
-        climb_energy_j=climb.energy_j,
-        energy_j=ways[0].energy_j,
-        energy_against_j=ways[1].energy_j,
-        energy_share=used_ah / scene.capacity_ah,
+        longest_mps=max(slowest_mps, longest_endurance_speed(polar)),
+        farthest_mps=max(slowest_mps, longest_range_speed(polar, PEUKERT)),
+        time_s=spent.today.time_s,
+        time_against_s=spent.against.time_s,
+        launch_energy_j=spent.launch.energy_j,
+        climb_energy_j=spent.climb.energy_j,
+        energy_j=spent.today.energy_j,
+        energy_against_j=spent.against.energy_j,
+        energy_share=spent.used_share,
         reserve_share=RESERVE_SHARE,
-        capacity_share_left=left,
+        capacity_share_left=spent.left_share,
         cell_volts_v=_cell_at_end(scene),
         level_power_w=powers.level.power_w,
         level_throttle=powers.level.throttle,
         level_efficiency=powers.level.efficiency,
         climb_rate_mps=powers.climbing.climb_mps,
-        loiter_s=HOUR_S * spare_ah / (cautious * powers.turning.current_a),
+        loiter_s=spent.loiter_s,
+        endurance_s=_endurance(scene, powers),
         turn_sink_m=turn_loss(scene, powers, scene.handover_m),
         glide_still_m=glide_reach(scene.home_m, glide, 0.0),
         glide_into_wind_m=glide_reach(scene.home_m, glide, wind_mps),
@@ -234,8 +286,6 @@ def climb_word(home: WayHome, scene: Scene) -> Word:
 
 
 def _judged(home: WayHome, scene: Scene) -> WayHome:
-    import dataclasses
-
     words = (
         height_word(home),
         speed_word(home, scene.strong_wind_at(scene.home_m)),

@@ -158,6 +158,8 @@ class WayHome:
     into_wind_mps: float  # over ground, flying into today's wind
     least_ground_speed_mps: float
     fastest_mps: float  # level at the cruise ceiling
+    longest_mps: float  # airspeed that stays up longest
+    farthest_mps: float  # airspeed that goes farthest in calm air
     time_s: float
     time_against_s: float  # with the wind from the other side
     launch_energy_j: float  # from the first throttle to the hand-over
@@ -166,13 +168,14 @@ class WayHome:
     energy_against_j: float
     energy_share: float  # of the capacity: launch and the worse way home
     reserve_share: float
-    capacity_share_left: float
+    capacity_share_left: float  # at home, counted with 35 % efficiency where the model's own is better
     cell_volts_v: float  # under load at the end, with the reserve left, climbing again
     level_power_w: float
     level_throttle: float
     level_efficiency: float  # thrust power over electric power
     climb_rate_mps: float
     loiter_s: float  # circling at home before the reserve is reached
+    endurance_s: float  # level flight from the pack of the day down to the reserve
     turn_sink_m: float  # height lost in the turn if the throttle stays
     glide_still_m: float  # motor off from home height down to the ground
     glide_into_wind_m: float

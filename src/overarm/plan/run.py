@@ -10,14 +10,15 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 import overarm
+from overarm.flight.campaign import Inputs
 from overarm.flight.paths import Paths, fly_paths
 from overarm.plan.circle import circle_of
 from overarm.plan.clearance import distance_of, gap_of, terrain_gap
-from overarm.plan.fan import Tracks, continued, fan_of, reach_of
+from overarm.plan.fan import Tracks, continued, fan_of, handover_place, reach_of
 from overarm.plan.findings import ceiling_of, findings_of
 from overarm.plan.handover import handover_of
 from overarm.plan.home import HEIGHT_ERROR_M, home_of, powers_of, way_home
-from overarm.plan.result import Ceiling, DayWind, Fan, Gap, PlanResult, RoutePoint
+from overarm.plan.result import Ceiling, DayWind, Fan, Gap, PlanResult, Rose, RoutePoint
 from overarm.plan.rose import DIRECTIONS, Cancelled, rose_of
 from overarm.plan.scene import Scene, Surface, scene_of
 
@@ -95,27 +96,11 @@ def plan(
     scene = scene_of(setup, derived, inputs, found, surface)
     powers = powers_of(scene)
 
-    def tell(done: int, what: str) -> None:
-        if progress is not None:
-            progress(Progress(done, launches * (DIRECTIONS + 1), what))
-
-    open_field = dataclasses.replace(inputs, obstacles=inputs.obstacles[:0])
-    paths = fly_paths(
-        open_field, launches, seed, progress=lambda done: tell(done, "the fan"), cancelled=cancelled
-    )
-    if paths.cancelled:
-        raise Cancelled
-    rose = rose_of(
-        inputs,
-        launches,
-        seed,
-        progress=lambda done: tell(launches * (done + 1), "directions"),
-        cancelled=cancelled,
-    )
-    fan, gaps = _climb_out(scene, paths)
-    way = way_home(scene, powers, (fan.handover_ahead_m, fan.handover_right_m))
+    paths, rose = _flown(inputs, (launches, seed), progress, cancelled)
+    way = way_home(scene, powers, handover_place(paths)[:2])
+    fan, gaps = _climb_out(scene, paths, way)
     home = home_of(scene, powers, way, _launch_time(paths))
-    handover = handover_of(scene, way, home.turn_sink_m)
+    handover = handover_of(scene, way, home.turn_sink_m, turned_by(paths, way))
     circle = circle_of(scene)
     ceiling = _ceiling(scene, paths)
     parts = (handover, circle, home, ceiling)
@@ -144,16 +129,48 @@ def plan(
     )
 
 
-def _climb_out(scene: Scene, paths: Paths) -> tuple[Fan, tuple[Gap, ...]]:
-    """Return the fan, and the gaps to every obstacle that a launch can come near and to the ground."""
-    farthest_m = max((distance_of(item) for item in scene.outlines), default=0.0)
-    reach_m = reach_of(paths, farthest_m)
-    tracks: Tracks = continued(paths, reach_m)
+def _flown(
+    inputs: Inputs,
+    count: tuple[int, int],
+    progress: Callable[[Progress], None] | None,
+    cancelled: Callable[[], bool] | None,
+) -> tuple[Paths, Rose]:
+    """Return the paths over an open field, and the rose; ``count``: launches and seed."""
+    launches = count[0]
+
+    def tell(done: int, what: str) -> None:
+        if progress is not None:
+            progress(Progress(done, launches * (DIRECTIONS + 1), what))
+
+    open_field = dataclasses.replace(inputs, obstacles=inputs.obstacles[:0])
+    paths = fly_paths(open_field, *count, progress=lambda done: tell(done, "the fan"), cancelled=cancelled)
+    if paths.cancelled:
+        raise Cancelled
+    rose = rose_of(
+        inputs,
+        *count,
+        progress=lambda done: tell(launches * (done + 1), "directions"),
+        cancelled=cancelled,
+    )
+    return paths, rose
+
+
+def turned_by(paths: Paths, way: Way) -> float:
+    """Return how far from the launch 19 of 20 have turned for home [m]."""
+    ends = paths.points_m[paths.handed_over, -1, :2]
+    far_m = float(np.quantile(np.hypot(ends[:, 0], ends[:, 1]), 0.95)) if len(ends) else 0.0
+    return far_m + way.straight_m
+
+
+def _climb_out(scene: Scene, paths: Paths, way: Way) -> tuple[Fan, tuple[Gap, ...]]:
+    """Return the fan, and the gaps to every obstacle and to the ground of the height model."""
+    tracks: Tracks = continued(paths, way.straight_m)
     half_span_m = 0.5 * scene.plane.wing.span_m
-    gaps = [gap_of(item, tracks, half_span_m) for item in scene.outlines if distance_of(item) <= reach_m]
+    gaps = [gap_of(item, tracks, half_span_m) for item in scene.outlines]
     if scene.surface is not None:
         gaps.append(terrain_gap(scene.surface, tracks))
-    return fan_of(paths, tracks, reach_m), tuple(gaps)
+    passed = [distance_of(item) for item in scene.outlines if distance_of(item) <= turned_by(paths, way)]
+    return fan_of(paths, tracks, reach_of(paths, max(passed, default=0.0))), tuple(gaps)
 
 
 def _launch_time(paths: Paths) -> float:
@@ -203,7 +220,7 @@ def _route(scene: Scene, way: Way, release_m: float, ground: Ground | None) -> t
 
 def _notes(setup: Setup, ground: Ground | None) -> tuple[str, ...]:
     notes = [
-        "After the hand-over the paths go on level and straight, as they were flying.",
+        "After the hand-over the paths go on level and straight until they would have turned for home.",
         "Airspeed after the launch: 1.3 times the stall speed.",
     ]
     if setup.settings.after_task == "carry on":

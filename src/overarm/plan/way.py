@@ -37,6 +37,11 @@ class Way(NamedTuple):
         return math.dist(self.handover, self.out)
 
     @property
+    def straight_m(self) -> float:
+        """Return how far on from the hand-over it may come before it heads for home: on, and round."""
+        return self.on_m + 2.0 * self.radius_m
+
+    @property
     def turn_m(self) -> float:
         """Return the length of the turn."""
         return math.pi * self.radius_m
@@ -68,14 +73,13 @@ def turn_area(way: Way) -> BaseGeometry:
     return Polygon(np.column_stack([ahead, right]))
 
 
-def corridor(way: Way, beside_m: float, home_radius_m: float) -> BaseGeometry:
-    """Return the ground that the way home may pass over: the line with a margin, and the home circle."""
+def corridor(way: Way, beside_m: float) -> BaseGeometry:
+    """Return the ground that it may pass over: the line, the turn and the launch with a margin [m]."""
     from shapely import union_all
-    from shapely.geometry import LineString, Point
+    from shapely.geometry import LineString
 
     line = LineString([way.handover, way.out, way.turn, (0.0, 0.0)])
-    home = Point(0.0, 0.0).buffer(home_radius_m)
-    return union_all([line.buffer(beside_m), turn_area(way).buffer(beside_m), home])
+    return union_all([line.buffer(beside_m), turn_area(way).buffer(beside_m)])
 
 
 def tallest_in(area: BaseGeometry, outlines: Iterable[Outline]) -> float:

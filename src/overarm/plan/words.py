@@ -22,6 +22,16 @@ def _wind(result: PlanResult) -> str:
     return f"wind {result.wind.speed_mps:.1f} m/s at 10 m {where}"
 
 
+def _parts(result: PlanResult) -> list[tuple[str, str, str]]:
+    """Return name, word and sentence of the parts; those that are not good stand at the top already."""
+    words = {item.name: item.word for item in result.findings}
+    return [
+        ("direction", words["launch direction"], result.rose.sentence),
+        ("hand-over", result.handover.word, result.handover.sentence),
+        ("circle", result.circle.word, result.circle.sentence),
+    ]
+
+
 def answer(result: PlanResult) -> str:
     """Return the plan in words: what to see to, the climb-out, the way home, and your local limit."""
     fan, home = result.fan, result.home
@@ -37,7 +47,8 @@ def answer(result: PlanResult) -> str:
     )
     power = (
         f"Level flight takes {home.level_power_w:.0f} W ({100.0 * home.level_efficiency:.0f} % "
-        f"efficiency); {home.loiter_s / 60.0:.0f} min of circling before the reserve."
+        f"efficiency); {home.loiter_s / 60.0:.0f} min of circling before the reserve. "
+        f"It stays up longest at {home.longest_mps:.1f} m/s and goes farthest at {home.farthest_mps:.1f} m/s."
     )
     glide = (
         f"Motor off from home height it glides {home.glide_still_m:.0f} m in calm, "
@@ -46,13 +57,11 @@ def answer(result: PlanResult) -> str:
     lines += [
         f"climb-out  {climb_out}",
         *(f"           {gap.sentence}" for gap in result.gaps if gap.word == "good"),
-        f"direction  {result.rose.sentence}",
-        f"hand-over  {result.handover.sentence}",
-        f"circle     {result.circle.sentence}",
+        *(f"{name:<11}{sentence}" for name, word, sentence in _parts(result) if word == "good"),
         f"way home   {home.sentence}",
         f"           {power}",
         f"           {glide}",
-        f"ceiling    {result.ceiling.sentence}",
+        *([f"ceiling    {result.ceiling.sentence}"] if result.ceiling.word == "good" else []),
         ADVICE,
     ]
     return "\n".join(lines)

@@ -1,0 +1,36 @@
+"""Ctrl-C as a brake: the first asks a long command to end well, the second ends it."""
+
+from __future__ import annotations
+
+import signal
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from types import FrameType
+
+
+class Brake:
+    """Ctrl-C asks the campaign to end; a second Ctrl-C, or one before it flies, ends at once."""
+
+    def __init__(self) -> None:
+        self.pulled = False
+        self.flying = False
+
+    def pull(self, _number: int, _frame: FrameType | None) -> None:
+        """Take one Ctrl-C."""
+        if self.pulled or not self.flying:
+            raise KeyboardInterrupt
+        self.pulled = True
+
+
+@contextmanager
+def braking() -> Iterator[Brake]:
+    """Yield a brake that Ctrl-C pulls, until the block is left."""
+    brake = Brake()
+    before = signal.signal(signal.SIGINT, brake.pull)
+    try:
+        yield brake
+    finally:
+        signal.signal(signal.SIGINT, before)
