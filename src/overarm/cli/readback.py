@@ -44,10 +44,10 @@ def readback(
 ) -> None:
     """Compare what the aircraft reports with the sheet; each difference with what it does."""
     given = files or []
-    if new_map is not None and len(given) <= 1:
+    if new_map is not None and len(given) <= 2:
         from overarm.cli.new_map import draft
 
-        draft(new_map, given[0] if given else None, report)
+        draft(new_map, given[0] if given else None, report or (given[1] if len(given) == 2 else None))
         return
     if report is not None:
         raise InputError([Problem("--from is for a new mapping", "Add --new-map FILE")])

@@ -70,12 +70,14 @@ def suspect_unit(
         if _near(would_be, wanted_si):
             named = unit or "a plain share of 1"
             told = f"{_times(ratio)} the sheet's; it would agree if the number were in {named}"
-            return Suspect(ratio, named, f"{told}, not in {scale.unit or 'a plain share of 1'}")
+            wrong = f"not in {scale.unit or 'a plain share of 1'}; the mapping or the aircraft is wrong"
+            return Suspect(ratio, named, f"{told}, {wrong}")
     for factor in FACTORS:
         for known in (factor, 1.0 / factor):
             if _near(ratio, known):
-                mixed = WORDS.get(factor, f"units that are {factor:.0f} times each other")
-                return Suspect(ratio, "", f"{_times(ratio)} the sheet's; {mixed} may have been mixed up")
+                mixed = WORDS.get(factor)
+                why = f"{mixed} mixed up?" if mixed else "a slipped point, or the wrong prefix of a unit?"
+                return Suspect(ratio, "", f"{_times(ratio)} the sheet's ({why})")
     return None
 
 
