@@ -75,7 +75,7 @@ def test_it_and_the_odds_agree_on_what_to_measure_first_in_the_trap() -> None:
     found = measured("e")
     assert found.advised[0].inputs == (quick.measure_next[0].name,) == ("day.wind",)
     unknown = [item.name for item in quick.contributions if item.layer == "unknown"][:2]
-    assert {item.index.name for item in found.inputs[:2]} == set(unknown) == {"day.wind", "airframe.lift_max"}
+    assert {item.part.name for item in found.inputs[:2]} == set(unknown) == {"day.wind", "airframe.lift_max"}
 
 
 def test_more_wind_helps_the_trap() -> None:

@@ -52,7 +52,7 @@ def _rest(result: MeasureResult) -> list[str]:
 
 
 def _doubt(item: InputDoubt) -> str:
-    index = item.index
+    index = item.part
     no_way = "" if item.how is not None else ", with no simple way to know it better"
     state = f"guessed{no_way}" if item.guessed else "measured, as well as it is"
     alone = f"alone {100.0 * max(0.0, index.first):.0f} %, give or take {100.0 * index.first_error:.0f}"
@@ -65,7 +65,7 @@ def _doubts(result: MeasureResult) -> list[str]:
     found = result.indices
     if found is None or not found.clear:
         return []
-    shown = [item for item in result.inputs if item.index.total > item.index.total_error][:MOST_DOUBTS]
+    shown = [item for item in result.inputs if item.part.total > item.part.total_error][:MOST_DOUBTS]
     if not shown:
         return []
     return ["What makes the doubt:", *(_doubt(item) for item in shown), _wrapped(ALONE_SAYS_MORE, "  ", "  ")]

@@ -27,7 +27,7 @@ class Guess(NamedTuple):
 class InputDoubt(NamedTuple):
     """How much of the doubt about the odds one input makes, and what measuring it alone would gain."""
 
-    index: Index
+    part: Index
     words: str
     one_sd: str
     guessed: bool
@@ -36,7 +36,7 @@ class InputDoubt(NamedTuple):
 
     def to_dict(self) -> dict[str, Any]:
         """Return JSON-ready data."""
-        answer = self.index._asdict() | {
+        answer = self.part._asdict() | {
             "words": self.words, "one_sd": self.one_sd, "guessed": self.guessed, "how": self.how,
         }  # fmt: skip
         return answer | _gain(self.gain)
