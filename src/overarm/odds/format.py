@@ -48,3 +48,9 @@ def plain_percent(share: float) -> str:
     if value in (0.0, 100.0) or 1.0 <= value <= 99.0:
         return f"{value:.0f} %"
     return f"{min(max(value, 0.01), 99.99):.2g} %" if value < 1.0 else f"{min(value, 99.99):.2f} %"
+
+
+def signed_points(points: float) -> str:
+    """Return a change in points of percent with its sign: "+8.3", "-0.4", "0.0"; never "-0.0"."""
+    text = f"{points:+.1f}"
+    return "0.0" if float(text) == 0.0 else text

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
-from overarm.odds.format import whole_percent, with_interval
+from overarm.odds.format import signed_points, whole_percent, with_interval
 from overarm.odds.measured import Bar, InputDoubt, MeasureResult
 from overarm.odds.words import ADVICE, WIDTH
 
@@ -72,8 +72,8 @@ def _doubts(result: MeasureResult) -> list[str]:
 
 
 def _bar(bar: Bar) -> str:
-    low = f"{bar.low_points:+6.1f} ± {2.0 * bar.low_error_points:3.1f}"
-    high = f"{bar.high_points:+6.1f} ± {2.0 * bar.high_error_points:3.1f}"
+    low = f"{signed_points(bar.low_points):>6} ± {2.0 * bar.low_error_points:3.1f}"
+    high = f"{signed_points(bar.high_points):>6} ± {2.0 * bar.high_error_points:3.1f}"
     sd = f" (sd {bar.one_sd})" if bar.one_sd else ""
     return f"  {low}  {high}  {bar.words}{sd}"
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
+from overarm.odds.format import signed_points
 from overarm.odds.intervals import Interval
 from overarm.odds.layers import OddsSpread
 from overarm.odds.names import plain_name
@@ -164,7 +165,7 @@ def work_sentence(work: WorkGain) -> str:
     now, then, gain = work.band_now_points, work.gain.then_points, work.gain.points
     give = f"give or take {2.0 * work.gain.error_points:.1f}"
     if not work.clear:
-        return f"{head}: no gain that can be told from none ({gain:+.1f} points, {give})."
+        return f"{head}: no gain that can be told from none ({signed_points(gain)} points, {give})."
     return f"{head}: the band narrows from {now:.0f} to {then:.0f} points, by {gain:.1f}, {give}."
 
 
