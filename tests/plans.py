@@ -90,6 +90,7 @@ def home_of() -> WayHome:
     return WayHome(
         distance_m=560.0, height_m=HOME_M, wanted_height_m=32.0, tallest_m=15.0, airspeed_mps=10.2,
         wind_mps=4.9, ground_speed_mps=15.1, into_wind_mps=5.3, least_ground_speed_mps=3.1, fastest_mps=16.0,
+        longest_mps=9.4, farthest_mps=10.1, endurance_s=2400.0,
         time_s=66.0, time_against_s=92.0, launch_energy_j=4200.0, climb_energy_j=700.0, energy_j=6100.0,
         energy_against_j=8300.0, energy_share=0.06, reserve_share=0.3, capacity_share_left=0.92,
         cell_volts_v=3.9, level_power_w=72.0, level_throttle=0.46, level_efficiency=0.41, climb_rate_mps=3.2,

@@ -14,7 +14,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from overarm.cli.odds import _Brake, exit_code
+from overarm.cli.brake import Brake
+from overarm.cli.odds import exit_code
 from overarm.errors import InputError
 from overarm.flight.campaign import Chunk
 from overarm.flight.draw import Input
@@ -109,7 +110,7 @@ def test_what_is_asked_for() -> None:
 
 def test_brake() -> None:
     """Ctrl-C before the flight ends at once; the first one in flight is remembered, the second ends."""
-    brake = _Brake()
+    brake = Brake()
     with pytest.raises(KeyboardInterrupt):
         brake.pull(signal.SIGINT, None)
     brake.flying = True
