@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from overarm.errors import InputError, Problem
 from overarm.readback.mapping import RouteColumns, load_mapping
 from overarm.readback.report import read_report
+from overarm.readback.run import readback
 from overarm.readback.text import MOST_BYTES
 from overarm.readback.tracks import read_track
 from tests.examples import setup_of
@@ -53,6 +54,12 @@ GEOJSON = json.dumps(
     }
 )
 TABLE = "name,latitude,longitude,height\na,47.0,8.0,30\nb,47.001,8.0,40\n"
+
+
+ENTRY_KEYS = st.sampled_from(
+    ["key", "unit", "scale", "offset", "words", "off", "name", "latitude"]
+) | st.text(max_size=5)
+NUMBERS = st.floats(allow_nan=False, allow_infinity=False) | st.integers(-300, 300).map(float)
 
 
 @pytest.fixture(scope="module")
@@ -126,6 +133,50 @@ def test_any_text_as_a_value(folder: Path, value: str) -> None:
     file.write_text(f"kick_time = 100\nmotor_delay = {value}\n", "utf-8", errors="replace")
     for problem in problems(lambda path: compared(setup_of("b"), told, path), file):
         assert problem.line in (0, 1, 2)
+
+
+@settings(max_examples=120, deadline=None)
+@given(
+    value=st.recursive(
+        st.none()
+        | st.booleans()
+        | st.integers()
+        | st.floats()
+        | st.text(max_size=8)
+        | st.sampled_from(["jerk_level", "after_task", "deg", "s", "carry on"]),
+        lambda inner: st.lists(inner, max_size=3) | st.dictionaries(ENTRY_KEYS, inner, max_size=4),
+        max_leaves=8,
+    ),
+    where=st.sampled_from(["settings", "ignore", "route", "table", "decimal", "aircraft", "entry"]),
+)
+def test_any_value_in_a_mapping(folder: Path, value: object, where: str) -> None:
+    """Whatever JSON can say stands where something is wanted (JSON is YAML)."""
+    data: dict[str, object] = {"overarm_map": 1, "settings": {"a": {"key": "start_wait", "unit": "s"}}}
+    if where == "entry":
+        data["settings"] = {"a": value}
+    else:
+        data[where] = value
+    file = folder / "any.yaml"
+    file.write_text(json.dumps(data), "utf-8")
+    problems(load_mapping, file)
+
+
+@settings(max_examples=80, deadline=None)
+@given(
+    rows=st.lists(st.tuples(NUMBERS, NUMBERS, NUMBERS | st.just("")), min_size=1, max_size=6),
+    heads=st.sampled_from(["ahead,right,height", "latitude,longitude,height"]),
+)
+def test_any_numbers_as_a_route(folder: Path, rows: list[tuple[object, ...]], heads: str) -> None:
+    """A route at any place is refused, or compared without a figure that is none."""
+    planned, file = folder / "planned.csv", folder / "any.csv"
+    planned.write_text(TABLE, "utf-8")
+    if heads.startswith("ahead"):
+        planned.write_text("name,ahead,right,height\nout,180,0,40\nhome,0,0,40\n", "utf-8")
+    file.write_text("\n".join([heads, *(",".join(map(str, row)) for row in rows)]) + "\n", "utf-8")
+    problems(
+        lambda path: json.dumps(readback(setup_of("b"), path, planned=planned).to_dict(), allow_nan=False),
+        file,
+    )
 
 
 @pytest.mark.parametrize("read", READERS)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import overarm
@@ -146,6 +147,15 @@ def test_rounding_of_the_digits(told: Path) -> None:
     assert (off.kind, off.coarse) == ("different", False)
 
 
+def test_a_number_in_single_precision(told: Path) -> None:
+    """0.6 and 15 degrees in 24 bits (IEEE 754), printed with all their digits."""
+    text = told.read_text("utf-8").replace('start_wait, unit: "ms"', "start_wait, unit: s")
+    told.write_text(text, "utf-8")
+    assert float(np.float32(0.6)) == 0.6000000238418579
+    assert single(told, "start_wait", motor_delay="0.6000000238418579").kind == "same"
+    assert single(told, "start_wait", motor_delay="0.6001").kind == "different"
+
+
 def test_a_value_that_no_card_takes(told: Path) -> None:
     item = single(told, "jerk_level", takeoff_kick="800")
     assert "outside 0.5 m/s2 to 100 m/s2" in item.impossible
@@ -159,6 +169,14 @@ def test_a_value_that_does_not_fit_the_others(told: Path) -> None:
     """A hand-over above the legal ceiling of 120 m is refused by the setup, not by its own range."""
     result = readback(setup_of("b"), reported(told, climb_until="130"), told, launches=LAUNCHES)
     assert "legal ceiling" in result.findings[0].sentence
+
+
+def test_heights_and_radii_in_metres(told: Path) -> None:
+    """The trees of example B are 15 m high; 15 m over them is common practice, no source."""
+    file = reported(told, return_height="28", circle="30")
+    found = {item.name: item.sentence for item in readback(setup_of("b"), file, told, launches=500).findings}
+    assert "12 m lower, 13 m above the top of trees (15 m are wanted)" in found["home_height"]
+    assert "15 m tighter" in found["home_circle_radius"]
 
 
 def test_a_unit_behind_the_number(told: Path) -> None:

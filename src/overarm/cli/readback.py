@@ -71,11 +71,16 @@ def _compare(
     from overarm.readback.run import readback as run_readback
     from overarm.readback.words import answer
 
+    def before_flying() -> bool:
+        tell_if_first()
+        return False
+
     card = load(setup)
-    tell_if_first()
     mapping, planned = others
     launches, seed = flying
-    result = run_readback(card, file, mapping, planned=planned, launches=launches, seed=seed)
+    result = run_readback(
+        card, file, mapping, planned=planned, launches=launches, seed=seed, cancelled=before_flying
+    )
     if as_json:
         typer.echo(json.dumps(result.to_dict(), indent=2, allow_nan=False))
     else:

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 
 # Rounding of the reported digits excuses no more than this share of a setting. Own estimate.
 MOST_ROUNDED_SHARE = 0.03
-ROUNDING_NOISE = 1e-9
+# An aircraft may hold numbers in single precision (IEEE 754: 24 bits, 6e-8 of the number).
+ROUNDING_NOISE = 1e-6
 
 Kind = Literal["same", "different", "missing", "extra", "not tied"]
 

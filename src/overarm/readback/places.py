@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 # A first point this near to the launch is the launch itself; an aircraft may hold it or not.
 LAUNCH_NEAR_M = 5.0
+MICROMETRE = 6  # decimals of a metre; what is smaller is nothing
 
 
 class Located(NamedTuple):
@@ -78,12 +79,14 @@ def located(track: Track, frame: Frame, elevation_m: float) -> tuple[Located, ..
 
 
 def _located(point: TrackPoint, frame: Frame, lift_m: float) -> Located:
-    height = None if point.height_m is None else point.height_m - lift_m
+    height = None if point.height_m is None else round(point.height_m - lift_m, MICROMETRE)
     if point.latitude_deg is None or point.longitude_deg is None:
-        return Located(point.name, point.ahead_m or 0.0, point.right_m or 0.0, height)
+        ahead, right = (round(part or 0.0, MICROMETRE) for part in (point.ahead_m, point.right_m))
+        return Located(point.name, ahead, right, height)
     assert frame.ground is not None, "a route on the earth without a launch on the earth"
-    ahead, right = to_launch(frame.ground, point.latitude_deg, point.longitude_deg)
-    return Located(point.name, float(ahead), float(right), height)
+    found = to_launch(frame.ground, point.latitude_deg, point.longitude_deg)
+    ahead, right = (round(float(part), MICROMETRE) for part in found)
+    return Located(point.name, ahead, right, height)
 
 
 def of_plan(route: Sequence[RoutePoint]) -> tuple[Located, ...]:

@@ -139,7 +139,9 @@ class _Places:
 
     def next_of(self, path: str) -> Place:
         name = json.dumps(path.rpartition(".")[2], ensure_ascii=False)
-        at = self.source.text.find(name, self.after.get(name, 0))
+        start = self.after.get(name, 0)
+        key = re.compile(rf"{re.escape(name)}\s*:").search(self.source.text, start)
+        at = key.start() if key is not None else self.source.text.find(name, start)
         if at < 0:
             return Place(self.source.file, 0, 0)
         self.after[name] = at + 1
@@ -286,9 +288,15 @@ def _columns(
         lacking = next(head for head in heads if head.casefold() not in top)
         cure = f"Its columns are {', '.join(rows[0][1])}; correct table: in the mapping"
         raise InputError([trouble("has no such column", cure, Place(source.file, rows[0][0], 1), lacking)])
-    if len(rows) == 2 and len(top) == len(rows[1][1]) >= 3 and not any(map(is_number, top)):
+    if len(rows) == 2 and _in_a_row(top, rows[1][1]):
         return 0, 0, -1
     return 0, 1, 1 if len(rows) > 1 and len(_HEADS.intersection(top)) >= 1 and not is_number(top[-1]) else 0
+
+
+def _in_a_row(top: list[str], below: list[str]) -> bool:
+    """Return True if one row holds names and the other their values, most of them numbers."""
+    numbers = sum(map(is_number, below))
+    return len(top) == len(below) >= 3 and not any(map(is_number, top)) and 2 * numbers > len(below)
 
 
 def is_number(text: str) -> bool:

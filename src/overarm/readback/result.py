@@ -27,6 +27,7 @@ class SettingsAnswer:
     ignored: int
     clean: Interval | None = None  # as on the sheet; None if nothing had to be flown
     consequences: dict[str, Consequence] = field(default_factory=dict)
+    metres: dict[str, str] = field(default_factory=dict)  # by key, for heights and radii that differ
     together: Consequence | None = None
     launches: int = 0
     seed: int = 0
@@ -34,7 +35,10 @@ class SettingsAnswer:
     def to_dict(self) -> dict[str, Any]:
         """Return the settings as JSON-ready data."""
         return {
-            "items": [_item(item, self.consequences.get(item.key)) for item in self.items],
+            "items": [
+                _item(item, self.consequences.get(item.key), self.metres.get(item.key, ""))
+                for item in self.items
+            ],
             "unknown_names": list(self.unknown),
             "ignored_names": self.ignored,
             "clean": None if self.clean is None else self.clean._asdict(),
@@ -104,7 +108,7 @@ class ReadbackResult:
         }
 
 
-def _item(item: Compared, consequence: Consequence | None) -> dict[str, Any]:
+def _item(item: Compared, consequence: Consequence | None, metres: str) -> dict[str, Any]:
     suspect = item.suspect
     return {
         "key": item.key,
@@ -118,6 +122,7 @@ def _item(item: Compared, consequence: Consequence | None) -> dict[str, Any]:
         "unit_suspect": None if suspect is None else suspect._asdict(),
         "coarse": item.coarse,
         "impossible": item.impossible,
+        "in_metres": metres,
         "consequence": None if consequence is None else _consequence(consequence),
     }
 

@@ -12,6 +12,7 @@ import overarm
 from overarm.errors import InputError, Problem
 from overarm.readback.compare import Settled, changes_of, compare_settings
 from overarm.readback.consequence import Consequence, fly_sheet
+from overarm.readback.lengths import in_metres
 from overarm.readback.mapping import Mapping, RouteColumns, load_mapping
 from overarm.readback.places import Frame, Located, frame_of, located, of_plan, without_launch
 from overarm.readback.report import read_report
@@ -122,22 +123,24 @@ def _flown(setup: Setup, settled: Settled, flying: Flying) -> SettingsAnswer:
     """Fly each difference alone, and all of them together."""
     unknown = tuple(item.name for item in settled.unknown)
     changes = changes_of(settled.differences)
+    metres = {item.key: in_metres(setup, item) for item in settled.differences}
     if not changes:
-        return SettingsAnswer(settled.items, unknown, settled.ignored)
+        return SettingsAnswer(settled.items, unknown, settled.ignored, metres=metres)
     sheet = fly_sheet(setup, flying.launches, flying.seed, flying.cancelled)
     consequences: dict[str, Consequence] = {}
     for path, change in changes.items():
         consequences[path.removeprefix("settings.")] = sheet.with_changes({path: change})
     together = sheet.with_changes(changes) if len(changes) > 1 else None
     return SettingsAnswer(
-        settled.items,
-        unknown,
-        settled.ignored,
-        sheet.share,
-        consequences,
-        together,
-        flying.launches,
-        flying.seed,
+        items=settled.items,
+        unknown=unknown,
+        ignored=settled.ignored,
+        clean=sheet.share,
+        consequences=consequences,
+        metres=metres,
+        together=together,
+        launches=flying.launches,
+        seed=flying.seed,
     )
 
 

@@ -20,7 +20,7 @@ HEIGHT_WORDS = ("height reference", "height unit")
 def setting_findings(answer: SettingsAnswer) -> tuple[Finding, ...]:
     """Return a finding for each setting that differs, and for what could not be compared."""
     found = [
-        _difference(item, answer.consequences.get(item.key))
+        _difference(item, answer.consequences.get(item.key), answer.metres.get(item.key, ""))
         for item in answer.items
         if item.kind in ("different", "missing", "extra")
     ]
@@ -39,15 +39,14 @@ def setting_findings(answer: SettingsAnswer) -> tuple[Finding, ...]:
     return tuple(found)
 
 
-def _difference(item: Compared, consequence: Consequence | None) -> Finding:
+def _difference(item: Compared, consequence: Consequence | None, metres: str) -> Finding:
     parts = [_what(item)]
     numbers: dict[str, float] = {}
     if item.sheet_si is not None:
         numbers["sheet"] = item.sheet_si
     if item.reported_si is not None:
         numbers["reported"] = item.reported_si
-    if item.impossible:
-        parts.append(item.impossible)
+    parts += [part for part in (metres, item.impossible) if part]
     if item.suspect is not None:
         parts.append(item.suspect.sentence)
         numbers["ratio"] = item.suspect.ratio

@@ -20,6 +20,7 @@ from overarm.readback.value import ValueFault, number_of
 
 MOST_POINTS = 500
 MOST_TOLD = 20
+FARTHEST_M = 1e6
 OURS = {name: name for name in ("latitude", "longitude", "ahead", "right", "height", "name")}
 OUR_HEIGHT = "height_above_launch_ground_m"
 GEO_TYPES = ("FeatureCollection", "Feature", "Point", "MultiPoint", "LineString")
@@ -86,6 +87,7 @@ def read_track(file: Path, columns: RouteColumns, *, decimal_comma: bool = False
 
 
 def _hold_places(track: Track) -> None:
+    """Refuse places that are none, or far beyond any route."""
     problems = []
     for k, point in enumerate(track.points, 1):
         numbers = (point.latitude_deg, point.longitude_deg, point.ahead_m, point.right_m, point.height_m)
@@ -93,6 +95,9 @@ def _hold_places(track: Track) -> None:
         name = point.name or f"point {k}"
         if any(number is not None and not math.isfinite(number) for number in numbers):
             problems.append(trouble("is not at a finite place", "Read the route back again", place, name))
+        elif any(abs(number or 0.0) > FARTHEST_M for number in numbers):
+            cure = "Check the units, or read the route back again"
+            problems.append(trouble("is farther away than any route", cure, place, name))
         elif point.latitude_deg is not None and abs(point.latitude_deg) > 90.0:
             cure = "Latitude lies within -90 and 90; is it swapped with the longitude?"
             shown = f"{point.latitude_deg:g}"
