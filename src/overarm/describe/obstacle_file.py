@@ -175,6 +175,9 @@ def _items(file: str, data: Any) -> list[Any]:
     if not isinstance(items, list):
         message = "is not GeoJSON with features"
         raise InputError([Problem(message, FORM, file, value=str(kind or "")[:LONGEST_TOLD])])
+    if not items:
+        cure = "Draw the obstacles, or take obstacle_file out of the setup"
+        raise InputError([Problem("has no features", cure, file)])
     if len(items) > MOST_FEATURES:
         cure = "Keep what is near the launch"
         raise InputError([Problem(f"has more than {MOST_FEATURES:,} features", cure, file)])
@@ -191,10 +194,12 @@ def _feature(file: str, number: int, item: Any) -> _Feature:
         cure = f"Draw obstacles as {', '.join(KINDS[:-1])} or {KINDS[-1]}, and take other features out"
         said = kind if isinstance(kind, str) else "no kind"
         raise _wrong(file, number, "has a geometry that is no obstacle", cure, ("geometry", said))
+    if not isinstance(item.get("properties"), dict | None):
+        raise _wrong(file, number, "has properties without names", FORM, ("properties", ""))
     try:
-        made: Any = Feature.model_validate(item)
+        made: Any = Feature.model_validate({"type": "Feature", "properties": None, "geometry": geometry})
     except ValueError as error:  # pydantic's own
-        raise _wrong(file, number, _told(error), FORM, ("geometry", "")) from None
+        raise _wrong(file, number, *_told(error), ("geometry", "")) from None
     parts: Any = made.geometry.coordinates
     if kind == "Point":
         parts = [[parts]]
@@ -210,16 +215,15 @@ def _feature(file: str, number: int, item: Any) -> _Feature:
     return _Feature(file, number, kind, item.get("properties") or {}, corners)
 
 
-def _told(error: ValueError) -> str:
-    """Return what the library finds wrong with a feature, in few words."""
+def _told(error: ValueError) -> tuple[str, str]:
+    """Return what the library finds wrong with the coordinates of a feature, and the cure."""
     first = error.errors()[0]  # type: ignore[attr-defined]
     if "start and end" in first["msg"]:
-        return "has a ring that is not closed: its last point must be its first"
+        return "has a ring that is not closed", "Repeat its first point as its last"
     if first["type"] == "too_short":
-        return f"has too few points: {first['ctx']['min_length']} are the least"
-    where = [part + 1 for part in first["loc"] if isinstance(part, int)]
-    place = f" in entry {'.'.join(map(str, where))}" if where else f" in {first['loc'][-1]}"
-    return f"is not GeoJSON: {first['msg'][0].lower()}{first['msg'][1:]}{place}"
+        return "has too few points", f"Give {first['ctx']['min_length']} or more"
+    place = ".".join(str(part + 1) for part in first["loc"] if isinstance(part, int))
+    return f"has no point at entry {place} of its coordinates", "Write each point as [longitude, latitude]"
 
 
 def _check_range(feature: _Feature) -> None:
