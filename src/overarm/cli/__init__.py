@@ -18,6 +18,7 @@ from overarm.cli.odds import odds
 from overarm.cli.plan import plan
 from overarm.cli.readback import readback
 from overarm.cli.selfcheck import selfcheck
+from overarm.cli.settings import settings
 from overarm.cli.sheet import sheet
 from overarm.errors import InputError
 
@@ -33,7 +34,7 @@ app = typer.Typer(
     help="Odds, findings and launch sheets for small electric aeroplanes that launch themselves.",
     epilog="Exit codes: 0 an answer, 2 bad input, 3 a stop finding, 130 cancelled.",
 )
-for command in (new, check, odds, plan, measure, sheet, demo, readback, selfcheck):
+for command in (new, check, odds, settings, plan, measure, sheet, demo, readback, selfcheck):
     app.command()(command)
 
 

@@ -7,11 +7,14 @@ feels at rest; it fires when it stays above the level for the dwell, or at rest 
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from overarm.air import GRAVITY_MPS2
+
+if TYPE_CHECKING:
+    from overarm.describe.cards import Setup
 
 CARRY_S = 120.0
 CARRIES = 20_000
@@ -68,3 +71,28 @@ def false_start_share(carry: Carry) -> float:
     step = carry.step_mps2 * np.exp(STEP_LOG_SD * draws[3])
     fires = np.asarray(time_above_s(carry, still, step)) >= carry.dwell_s
     return float(np.mean(fires & (pitch <= carry.pitch_high_rad)))
+
+
+def carry_of(setup: Setup) -> Carry:
+    """Return what the cue of a setup feels while the model is carried as its thrower card says."""
+    from overarm.flight.groups import board_group, hand_group, trigger_group
+
+    hand, board, trigger, thrower = hand_group(setup), board_group(setup), trigger_group(setup), setup.thrower
+    cards = setup.airframe.board
+    scatter = thrower.carry_pitch_scatter_rad.value if thrower is not None else 0.0
+    unsure = thrower.carry_pitch_rad.spread if thrower is not None else 0.0
+    return Carry(
+        level_mps2=trigger.level_mps2,
+        dwell_s=trigger.dwell_s,
+        raw=trigger.gravity_free < 0.5,
+        filter_hz=board.filter_hz,
+        pitch_rad=hand.carry_pitch_rad,
+        pitch_sd_rad=math.hypot(scatter, unsure),
+        pitch_high_rad=trigger.pitch_high_rad,
+        step_mps2=hand.step_mps2,
+        step_hz=hand.step_hz,
+        tilt_rad=board.tilt_rad,
+        tilt_sd_rad=cards.tilt_rad.spread,
+        bias_mps2=board.bias_mps2,
+        bias_sd_mps2=cards.bias_mps2.spread,
+    )

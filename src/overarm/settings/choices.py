@@ -67,7 +67,7 @@ CHOICES: tuple[Choice, ...] = (
     ),
     Choice(
         "jerk_dwell", "jerk dwell", "trigger.dwell_s", TIME, "s", 0.01,
-        (Range(0.04, 0.20), Range(0.04, 0.20), Range(0.08, 0.30)),
+        (Range(0.08, 0.20), Range(0.08, 0.20), Range(0.08, 0.30)),  # shorter ones a knock may pass
     ),
     Choice(
         "speed_gate", "speed gate", "trigger.speed_gate_mps", SPEED, "m/s", 0.5,

@@ -1,0 +1,100 @@
+"""A setup file with some of its values written anew; comments, order and everything else stay."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Mapping
+from io import StringIO
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from overarm.describe.reader import CARD_SUFFIXES
+from overarm.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from ruamel.yaml import YAML
+
+WIDEST = 4000  # a long line stays one line
+
+
+def rewritten(file: Path, changes: Mapping[str, str]) -> str:
+    """Return the text of a setup file with some values changed.
+
+    Parameters
+    ----------
+    file : Path
+        A setup that `overarm.load` reads; a card with a file of its own is written into the text.
+    changes : mapping
+        Path of each value, such as ``settings.start_wait``, to what is written there.
+
+    Raises
+    ------
+    InputError
+        If a change leads to something that is not a card.
+    """
+    yaml = _yaml()
+    data = yaml.load(file.read_text("utf-8-sig"))
+    for path, value in changes.items():
+        *rooms, last = path.split(".")
+        here: Any = data
+        for room in rooms:
+            inside = here.get(room)
+            if isinstance(inside, str) and inside.lower().endswith(CARD_SUFFIXES):
+                inside = here[room] = yaml.load((file.parent / inside).read_text("utf-8-sig"))
+            elif inside is None:
+                inside = here[room] = {}
+            if not hasattr(inside, "get"):
+                cure = "Change values of cards, such as settings.start_wait"
+                raise InputError([Problem("cannot be changed there", cure, str(file), key=path)])
+            here = inside
+        here[last] = value
+    out = StringIO()
+    yaml.dump(data, out)
+    return out.getvalue()
+
+
+def _yaml() -> YAML:
+    from ruamel.yaml import YAML
+
+    yaml = YAML(typ="rt", pure=True)
+    yaml.width = WIDEST
+    yaml.preserve_quotes = True
+    yaml.indent(mapping=2, sequence=4, offset=2)
+    return yaml
+
+
+def check_new(setup_file: Path, target: Path) -> None:
+    """Refuse a target that is there already, lies in another folder than the setup, or is no YAML file."""
+    if target.suffix.lower() not in CARD_SUFFIXES:
+        raise InputError([Problem("is no name of a setup", "Let it end in .yaml", str(target))])
+    if target.resolve().parent != setup_file.resolve().parent:
+        cure = "Write it beside the setup, whose files it may name"
+        raise InputError([Problem("is in another folder than the setup", cure, str(target))])
+    if target.exists():
+        raise InputError([Problem("is there already", "Choose another name", str(target))])
+
+
+def write_new(setup_file: Path, target: Path, text: str) -> None:
+    """Write a changed setup beside the old one, whole or not at all; an existing file is never touched.
+
+    Raises InputError if `check_new` refuses the file or it cannot be written.
+    """
+    check_new(setup_file, target)
+    try:
+        handle, name = tempfile.mkstemp(prefix=".overarm-", dir=target.parent)
+        part = Path(name)
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8") as file:
+                file.write(text)
+                file.flush()
+                os.fsync(file.fileno())
+            part.chmod(0o644)
+            os.link(part, target)  # fails if there is one by now, and never leaves half a file
+        finally:
+            part.unlink(missing_ok=True)
+    except FileExistsError:
+        raise InputError([Problem("is there already", "Choose another name", str(target))]) from None
+    except OSError as error:
+        message = f"cannot be written: {error.strerror}"
+        raise InputError([Problem(message, "Choose another name or folder", str(target))]) from error
