@@ -70,7 +70,9 @@ def plan(
             result = run_plan(card, launches, seed, progress=show, cancelled=lambda: brake.pulled)
         except Cancelled:
             raise KeyboardInterrupt from None
-    told = [] if out is None else _saved(result, out, card.site.elevation_m.value)
+    elevation = card.site.elevation_m
+    known_m = None if elevation.known == "default" else elevation.value
+    told = [] if out is None else _saved(result, out, known_m)
     if as_json:
         typer.echo(json.dumps(result.to_dict(), indent=2, allow_nan=False))
     else:
@@ -99,7 +101,7 @@ def _unwritable(folder: Path, error: OSError) -> Exception:
     )
 
 
-def _saved(result: PlanResult, folder: Path, elevation_m: float) -> list[str]:
+def _saved(result: PlanResult, folder: Path, elevation_m: float | None) -> list[str]:
     """Write pictures and JSON, and map files where the launch point is known; return what to tell."""
     from overarm.plan.exports.files import plan_stem, write_all, write_together
     from overarm.sheets.pictures import draw_plan
