@@ -215,6 +215,14 @@ def test_entities_are_refused(tmp_path: Path) -> None:
     assert "document type" in problem.message
 
 
+def test_a_document_type_without_entities_is_refused(tmp_path: Path) -> None:
+    """It might name a file elsewhere; no route needs one."""
+    file = tmp_path / "typed.gpx"
+    file.write_text(f'<!DOCTYPE gpx SYSTEM "elsewhere.dtd">{GPX}', "utf-8")
+    (problem,) = problems(track, file)
+    assert "document type" in problem.message
+
+
 @pytest.mark.parametrize(
     ("text", "line", "column", "said"),
     [

@@ -7,11 +7,13 @@ import math
 from pathlib import Path
 from typing import NamedTuple
 
+import numpy as np
 import pytest
 
 import overarm
 from overarm.describe.cards import Setup
 from overarm.describe.change import changed
+from overarm.describe.outlines import Outline
 from overarm.earth import Ground, Spot, to_spots
 from overarm.errors import InputError
 from overarm.odds.finding import Finding
@@ -23,6 +25,7 @@ from overarm.readback.result import ReadbackResult
 from overarm.readback.route import pair_routes
 from overarm.readback.run import readback
 from overarm.readback.tracks import read_track
+from overarm.readback.way import low_legs
 from tests.examples import FILES, setup_of
 
 ELEVATION_M = 430.0
@@ -286,6 +289,21 @@ def test_a_leg_low_over_an_obstacle(tmp_path: Path, setup: Setup) -> None:
     # From 200 m ahead at 10 m to 120 m at 32 m: over the trees at 140 m it is 10 + 0.75 * 22 = 26.5 m.
     assert leg.numbers["height_m"] == pytest.approx(26.5, abs=0.01)
     assert leg.numbers["gap_m"] == pytest.approx(11.5, abs=0.01)
+
+
+def test_a_leg_that_sinks_over_a_wide_obstacle() -> None:
+    """From 100 m ahead at 50 m to 200 m at 20 m, a wood from 120 to 160 m: 32 m over its far edge."""
+    ring = np.array([[120.0, -30.0], [160.0, -30.0], [160.0, 30.0], [120.0, 30.0]])
+    wood = Outline("wood", ring, 20.0, True)
+    legs = low_legs((Located("a", 100.0, 0.0, 50.0), Located("b", 200.0, 0.0, 20.0)), (wood,))
+    (leg,) = legs
+    assert (leg.leg, leg.obstacle) == (2, "wood")
+    assert leg.height_m == pytest.approx(32.0)
+    assert leg.gap_m == pytest.approx(12.0)
+    beside = (Located("a", 100.0, 40.0, 50.0), Located("b", 200.0, 40.0, 20.0))
+    assert low_legs(beside, (wood,)) == ()
+    unknown = (Located("a", 100.0, 0.0, None), Located("b", 200.0, 0.0, None))
+    assert low_legs(unknown, (wood,)) == ()
 
 
 def test_a_launch_that_is_nowhere(tmp_path: Path) -> None:

@@ -147,6 +147,26 @@ def test_rounding_of_the_digits(told: Path) -> None:
     assert (off.kind, off.coarse) == ("different", False)
 
 
+@pytest.mark.parametrize(
+    ("decimal", "text", "said"),
+    [
+        ("comma", "1.500", "has a point, where the mapping says decimal: comma"),
+        ("point", "1,500", "has a comma .*Write decimal: comma"),
+        ("point", "0x3C", "has an unknown unit"),
+        ("point", "1e999", "is larger than any setting"),
+        ("point", "600 deg", "is not a time"),
+    ],
+)
+def test_numbers_that_are_none(told: Path, decimal: str, text: str, said: str) -> None:
+    told.write_text(told.read_text("utf-8") + f"decimal: {decimal}\n", "utf-8")
+    file = told.parent / "report.txt"
+    file.write_text(f"kick_time = 100\nmotor_delay = {text}\n", "utf-8")
+    with pytest.raises(overarm.errors.InputError, match=said) as found:
+        compared(setup_of("b"), told, file)
+    (problem,) = found.value.problems
+    assert (problem.line, problem.value) == (2, text)
+
+
 def test_a_number_in_single_precision(told: Path) -> None:
     """0.6 and 15 degrees in 24 bits (IEEE 754), printed with all their digits."""
     text = told.read_text("utf-8").replace('start_wait, unit: "ms"', "start_wait, unit: s")
