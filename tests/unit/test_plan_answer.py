@@ -111,6 +111,38 @@ def test_launch_point_gives_spots(tmp_path: Path) -> None:
     assert result.to_dict()["launch_point"]["longitude_deg"] == pytest.approx(8.00099, abs=1e-9)
 
 
+def ridge(file: Path, half_m: float) -> None:
+    """Write a height model about 47 N, 8 E in UTM 32: 500 m, and a ridge of 12 m 110 m east of there."""
+    import rasterio
+    from rasterio.transform import Affine
+    from rasterio.warp import transform
+
+    (x,), (y,) = transform("EPSG:4326", "EPSG:32632", [8.0], [47.0])
+    count = int(2.0 * half_m)
+    east = np.arange(count) + 0.5 - half_m
+    cells = np.full((count, count), 500.0) + 12.0 * (np.abs(east - 110.0) < 6.0)
+    corner = Affine(1.0, 0.0, x - half_m, 0.0, -1.0, y + half_m)
+    form = {"driver": "GTiff", "width": count, "height": count, "count": 1, "dtype": "float32"}
+    with rasterio.open(file, "w", **form, crs="EPSG:32632", transform=corner) as data:
+        data.write(cells.astype(np.float32), 1)
+
+
+@pytest.mark.parametrize(("half_m", "covered"), [(400.0, True), (125.0, False)])
+def test_a_ridge_of_the_height_model_is_in_the_way(half_m: float, covered: bool, tmp_path: Path) -> None:
+    ridge(tmp_path / "ground.tif", half_m)
+    site = (
+        "  launch_point: {latitude: 47 deg, longitude: 8 deg}\n  launch_direction: 90 deg\n"
+        "  height_model: ground.tif\n"
+    )
+    file = tmp_path / "ridge.yaml"
+    file.write_text(FILES["b"].read_text("utf-8").replace("site:\n", f"site:\n{site}"), "utf-8")
+    result = plan(changed(overarm.load(file), {"site.obstacles.0.height": "1 m"}), 100)
+    assert result.home.tallest_m == pytest.approx(12.0, abs=0.1)
+    assert result.gaps[-1].name == "ground of the height model"
+    assert (result.gaps[-1].word == "good") == covered
+    assert any(item.name == "height model" for item in result.findings) != covered
+
+
 def test_words_always_show_your_local_limit() -> None:
     for letter in FILES:
         text = answer(plan_of(letter))

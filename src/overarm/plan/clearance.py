@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from overarm.odds.finding import Word
+from overarm.odds.finding import Word, worst_word
 from overarm.plan.fan import Tracks
 from overarm.plan.result import Gap
 
@@ -145,7 +146,8 @@ def terrain_gap(surface_m: Callable[[Floats, Floats], Floats], tracks: Tracks) -
     ahead, right, height = (tracks.points_m[:, :, k] for k in range(3))
     away = np.hypot(ahead, right)
     surface = surface_m(ahead.reshape(-1), right.reshape(-1)).reshape(ahead.shape)
-    known = np.isfinite(surface) & (away > TERRAIN_FROM_M)
+    flown = away > TERRAIN_FROM_M
+    known = np.isfinite(surface) & flown
     gaps = np.where(known, height - np.where(known, surface, 0.0), np.inf)
     seen = np.isfinite(gaps.min(axis=1)) if len(gaps) else np.zeros(0, np.bool_)
     gaps, away, moving = gaps[seen], away[seen], tracks.handed_over[seen]
@@ -154,4 +156,11 @@ def terrain_gap(surface_m: Callable[[Floats, Floats], Floats], tracks: Tracks) -
     where_m = float(np.median(away[np.arange(len(gaps)), nearest])) if len(gaps) else 0.0
     short, struck = ~moving, moving & (least < 0.0)
     counted = np.where(short, np.minimum(least, 0.0), least)
-    return _gap(TERRAIN, (where_m, 0.0, WANTED_PER_M * where_m), counted, (struck, short))
+    found = _gap(TERRAIN, (where_m, 0.0, WANTED_PER_M * where_m), counted, (struck, short))
+    return found if known[flown].all() else _partly(found)
+
+
+def _partly(gap: Gap) -> Gap:
+    """Return a gap over ground that the model does not know everywhere."""
+    sentence = f"{gap.sentence} Some of the launches pass over places without a height in the model."
+    return dataclasses.replace(gap, word=worst_word(gap.word, "not known"), sentence=sentence)

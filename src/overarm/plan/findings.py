@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from overarm.odds.finding import Finding, Word
+from overarm.odds.format import plain_percent
 from overarm.plan import home as way
 from overarm.plan.result import Ceiling, Circle, Gap, Handover, Rose, WayHome
 
@@ -93,14 +94,28 @@ def _of_home(home: WayHome, scene: Scene) -> list[Finding]:
     ]
 
 
+def _of_model(unknown_share: float) -> list[Finding]:
+    """Return what there is to say of a height model that does not cover the whole way home."""
+    if unknown_share == 0.0:
+        return []
+    words = (
+        f"The height model has no height for {plain_percent(unknown_share)} of the ground on the way home."
+    )
+    return [Finding("height model", "not known", words, {"unknown_share": unknown_share})]
+
+
 def findings_of(
     scene: Scene,
     gaps: tuple[Gap, ...],
     rose: Rose,
     parts: tuple[Handover, Circle, WayHome, Ceiling],
-    handed_over_share: float,
+    shares: tuple[float, float],
 ) -> tuple[Finding, ...]:
-    """Return the findings of a plan."""
+    """Return the findings of a plan.
+
+    ``shares``: of the launches that were handed over; of the ground on the way whose height is not known.
+    """
+    handed_over_share, unknown_share = shares
     handover, circle, home, ceiling = parts
     found = [_of_gap(gap) for gap in gaps]
     if handed_over_share == 0.0:
@@ -112,6 +127,7 @@ def findings_of(
     radii = {"radius_m": circle.radius_m, "wanted_m": circle.wanted_radius_m}
     found.append(Finding("home circle", circle.word, circle.sentence, radii, True))
     found += _of_home(home, scene)
+    found += _of_model(unknown_share)
     heights = {"highest_m": ceiling.highest_m, "legal_m": ceiling.legal_m}
     found.append(Finding("legal ceiling", ceiling.word, ceiling.sentence, heights))
     return tuple(found)

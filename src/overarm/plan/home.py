@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from overarm.air import GRAVITY_MPS2
 from overarm.errors import Problem, UnphysicalError
@@ -25,6 +25,9 @@ from overarm.plan.cruise import Steady, climb_at, fastest_level, steady
 from overarm.plan.result import WayHome
 from overarm.plan.scene import Scene
 from overarm.plan.way import Way, corridor, highest_ground, lower_side, tallest_in
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 ABOVE_OBSTACLES_M = 15.0  # common practice, no source
 HEIGHT_ERROR_M = 10.0  # satellite, vertical, 95 %; common practice, no source
@@ -145,10 +148,14 @@ def _cell_at_end(scene: Scene) -> float:
     return again.volts_v / scene.cells
 
 
+def ground_of_way(scene: Scene, way: Way) -> BaseGeometry:
+    """Return the ground that the way may pass over: a radius of the circle and its drift to all sides."""
+    return corridor(way, scene.radius_m + NOTICE_S * scene.wind_at(scene.home_m))
+
+
 def tallest_on_way(scene: Scene, way: Way) -> float:
     """Return the highest obstacle or ground [m] on the way and within the circle and its drift."""
-    drift_m = NOTICE_S * scene.wind_at(scene.home_m)
-    area = corridor(way, scene.radius_m + drift_m)
+    area = ground_of_way(scene, way)
     return max(tallest_in(area, scene.outlines), highest_ground(area, scene))
 
 

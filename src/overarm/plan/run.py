@@ -17,15 +17,15 @@ from overarm.plan.clearance import distance_of, gap_of, terrain_gap
 from overarm.plan.fan import Tracks, continued, fan_of, handover_place, reach_of
 from overarm.plan.findings import ceiling_of, findings_of
 from overarm.plan.handover import handover_of
-from overarm.plan.home import HEIGHT_ERROR_M, home_of, powers_of, way_home
+from overarm.plan.home import HEIGHT_ERROR_M, ground_of_way, home_of, powers_of, way_home
 from overarm.plan.result import Ceiling, DayWind, Fan, Gap, PlanResult, Rose, RoutePoint
 from overarm.plan.rose import DIRECTIONS, Cancelled, rose_of
 from overarm.plan.scene import Scene, Surface, scene_of
+from overarm.plan.way import Way, unknown_ground
 
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
     from overarm.earth import Ground
-    from overarm.plan.way import Way
 
 LAUNCHES = 1000
 FEWEST_LAUNCHES, MOST_LAUNCHES = 100, 100_000
@@ -104,6 +104,7 @@ def plan(
     circle = circle_of(scene)
     ceiling = _ceiling(scene, paths)
     parts = (handover, circle, home, ceiling)
+    shares = (fan.handed_over_share, unknown_ground(ground_of_way(scene, way), scene))
     return PlanResult(
         setup_name=setup.name,
         setup_hash=setup.hash(),
@@ -124,7 +125,7 @@ def plan(
         ceiling=ceiling,
         route=_route(scene, way, _release_height(paths), ground),
         outlines=found,
-        findings=findings_of(scene, gaps, rose, parts, fan.handed_over_share),
+        findings=findings_of(scene, gaps, rose, parts, shares),
         notes=_notes(setup, ground),
     )
 

@@ -12,10 +12,13 @@ from overarm.plan.clearance import shape_of
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
     from overarm.describe.outlines import Outline
-    from overarm.plan.scene import Scene
+    from overarm.plan.scene import Scene, Surface
+
+    Floats = NDArray[np.float64]
 
 ON_AT_LEAST_M = 20.0
 ARC_STEPS = 13
@@ -87,10 +90,8 @@ def tallest_in(area: BaseGeometry, outlines: Iterable[Outline]) -> float:
     return max((item.height_m for item in outlines if shape_of(item).intersects(area)), default=0.0)
 
 
-def highest_ground(area: BaseGeometry, scene: Scene) -> float:
-    """Return the highest place [m] of the height model within an area; 0 without a model or lower."""
-    if scene.surface is None:
-        return 0.0
+def _ground_in(area: BaseGeometry, surface: Surface) -> Floats:
+    """Return the heights [m] of a surface on a net of 5 m within an area; NaN where it knows none."""
     import shapely
 
     west, south, east, north = area.bounds
@@ -98,9 +99,24 @@ def highest_ground(area: BaseGeometry, scene: Scene) -> float:
         np.arange(west, east + GRID_M, GRID_M), np.arange(south, north + GRID_M, GRID_M)
     )
     inside = shapely.contains_xy(area, ahead, right)
-    heights = scene.surface(ahead[inside], right[inside])
+    return surface(ahead[inside], right[inside])
+
+
+def highest_ground(area: BaseGeometry, scene: Scene) -> float:
+    """Return the highest place [m] of the height model within an area; 0 without a model or lower."""
+    if scene.surface is None:
+        return 0.0
+    heights = _ground_in(area, scene.surface)
     known = heights[np.isfinite(heights)]
     return max(0.0, float(known.max())) if len(known) else 0.0
+
+
+def unknown_ground(area: BaseGeometry, scene: Scene) -> float:
+    """Return the share of an area for which the height model has no height; 0 without a model."""
+    if scene.surface is None:
+        return 0.0
+    heights = _ground_in(area, scene.surface)
+    return float(np.mean(~np.isfinite(heights))) if len(heights) else 0.0
 
 
 def lower_side(handover: tuple[float, float], on_m: float, scene: Scene) -> Way:
