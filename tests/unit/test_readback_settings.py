@@ -11,6 +11,7 @@ import pytest
 import overarm
 from overarm.describe.change import changed
 from overarm.readback.compare import Compared
+from overarm.readback.consequence import fly_sheet
 from overarm.readback.run import readback
 from tests.examples import FILES, setup_of
 from tests.reported import compared, mapping_text, report_of, text_of
@@ -234,6 +235,28 @@ def test_all_differences_together(told: Path) -> None:
     sheet = overarm.odds(setup_of("b"), launches=LAUNCHES, seed=1)
     wrong = overarm.odds(both, launches=LAUNCHES, seed=1)
     assert together.difference.share == pytest.approx(wrong.clean.share - sheet.clean.share, abs=1e-12)
+
+
+def test_two_settings_that_belong_together(tmp_path: Path) -> None:
+    """An early pitch without its speed is no setup; both together are flown."""
+    told, file = tmp_path / "map.yaml", tmp_path / "report.txt"
+    told.write_text(
+        "overarm_map: 1\nsettings:\n  first_pitch: {key: early_pitch, unit: deg}\n"
+        "  first_speed: {key: early_speed, unit: km/h}\n",
+        "utf-8",
+    )
+    file.write_text("first_pitch = 5\nfirst_speed = 36\n", "utf-8")
+    answer = readback(setup_of("b"), file, told, launches=500).settings
+    assert answer is not None
+    for key in ("early_pitch", "early_speed"):
+        assert "belong together" in answer.consequences[key].refused
+    assert answer.together is not None
+    assert answer.together.difference is not None
+
+
+def test_cancelled_before_anything_is_flown() -> None:
+    with pytest.raises(KeyboardInterrupt):
+        fly_sheet(setup_of("b"), 500, 1, lambda: True)
 
 
 def test_the_slow_rise_of_example_e_is_a_new_stop(told: Path) -> None:
