@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import math
+import subprocess
+import sys
 from pathlib import Path
 from typing import NamedTuple
 
@@ -304,6 +306,22 @@ def test_a_leg_that_sinks_over_a_wide_obstacle() -> None:
     assert low_legs(beside, (wood,)) == ()
     unknown = (Located("a", 100.0, 0.0, None), Located("b", 200.0, 0.0, None))
     assert low_legs(unknown, (wood,)) == ()
+
+
+def test_kml_and_gpx_are_read_without_lxml(tmp_path: Path) -> None:
+    """The package does not bring lxml; its readers then use the standard library."""
+    files = [tmp_path / "a.kml", tmp_path / "a.gpx"]
+    files[0].write_text(kml(PLAN), "utf-8")
+    files[1].write_text(gpx(PLAN), "utf-8")
+    code = (
+        "import sys; sys.modules['lxml'] = sys.modules['lxml.etree'] = None\n"
+        "from pathlib import Path\n"
+        "from overarm.readback.tracks import RouteColumns, read_track\n"
+        "for file in sys.argv[1:]: print(len(read_track(Path(file), RouteColumns()).points))\n"
+    )
+    command = [sys.executable, "-W", "error", "-c", code, *map(str, files)]
+    ended = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
+    assert (ended.stdout.split(), ended.stderr) == (["4", "4"], "")
 
 
 def test_a_launch_that_is_nowhere(tmp_path: Path) -> None:

@@ -6,6 +6,7 @@ import csv
 import json
 import math
 import re
+import warnings
 from collections.abc import Iterator
 from io import StringIO
 from pathlib import Path
@@ -178,8 +179,10 @@ def _from_gpx(source: FileText) -> Track:
 
 
 def _from_kml(source: FileText) -> Track:
-    from fastkml import KML, Placemark
-    from fastkml.utils import find_all
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Package `lxml` missing")  # it only prints less prettily
+        from fastkml import KML, Placemark
+        from fastkml.utils import find_all
 
     marks: list[tuple[str, str, list[tuple[float, ...]], str]] = []
     try:
