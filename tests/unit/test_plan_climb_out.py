@@ -77,6 +77,13 @@ def test_below_the_top_it_is_struck_by_how_much_it_is_too_low() -> None:
     assert "strike" in gap.sentence
 
 
+def test_nothing_slips_through_between_two_points_of_a_path() -> None:
+    """Points 7 m apart, and a wall half-way between two of them."""
+    coarse = line((0, 0, 12), (210, 0, 12), points=31)
+    least, _ = gaps_to(wall(73.5, -50, 50, 15), tracks_of(coarse), HALF_SPAN_M)
+    assert least == pytest.approx([-3.0])
+
+
 def test_a_launch_that_comes_down_before_an_obstacle_is_not_counted_as_over_it() -> None:
     landed = line((0, 0, 2), (40, 0, 0))
     least, short = gaps_to(wall(100, -50, 50, 15), tracks_of(landed, handed_over=False), HALF_SPAN_M)

@@ -24,6 +24,7 @@ WANTED_M = 5.0
 WANTED_PER_M = 0.1
 NEAR_M = 60.0  # beyond this from its bounds the distance to the bounds is near enough
 TERRAIN_FROM_M = 10.0
+HALF = 0.501  # of a step between two points, and a hair
 TERRAIN = "ground of the height model"
 STOP_STRUCK_SHARE = 0.02
 
@@ -47,20 +48,20 @@ def distance_of(outline: Outline) -> float:
     return float(shape_of(outline).distance(Point(0.0, 0.0)))
 
 
-def _beside(outline: Outline, places: Floats, half_span_m: float) -> Floats:
-    """Return how far a wing tip at each place (n, 2) is from the outline, seen from above; 0 over it."""
+def _apart(outline: Outline, places: Floats) -> Floats:
+    """Return how far each place (n, 2) is from the outline, seen from above; 0 over it."""
     import shapely
 
     low, high = outline.points_m.min(axis=0), outline.points_m.max(axis=0)
     outside = np.maximum(0.0, np.maximum(low - places, places - high))
-    apart = np.hypot(outside[:, 0], outside[:, 1])
+    apart: Floats = np.hypot(outside[:, 0], outside[:, 1])
     near = apart <= NEAR_M
     if near.any():
         shape = shape_of(outline)
         shapely.prepare(shape)
         spots = shapely.points(places[near])
         apart[near] = shapely.distance(shape, spots)
-    return np.asarray(np.maximum(0.0, apart - half_span_m))
+    return apart
 
 
 def gaps_to(outline: Outline, tracks: Tracks, half_span_m: float) -> tuple[Floats, NDArray[np.bool_]]:
@@ -71,7 +72,11 @@ def gaps_to(outline: Outline, tracks: Tracks, half_span_m: float) -> tuple[Float
     it was still getting nearer came down before it.
     """
     count, points = tracks.points_m.shape[:2]
-    beside = _beside(outline, tracks.points_m[:, :, :2].reshape(-1, 2), half_span_m).reshape(count, points)
+    places = tracks.points_m[:, :, :2]
+    apart = _apart(outline, places.reshape(-1, 2)).reshape(count, points)
+    # Between two points of a path nothing may slip through.
+    longest = np.hypot(*np.moveaxis(np.diff(places, axis=1), 2, 0)).max(axis=1, initial=0.0)
+    beside = np.maximum(0.0, apart - np.maximum(half_span_m, HALF * longest)[:, None])
     above = tracks.points_m[:, :, 2] - outline.height_m
     gaps = np.where(beside > 0.0, np.hypot(beside, np.maximum(0.0, above)), above)
     least = gaps.min(axis=1)

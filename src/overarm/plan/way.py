@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 ON_AT_LEAST_M = 20.0
+LONGEST_STRAIGHT_M = 400.0
 ARC_STEPS = 13
 GRID_M = 5.0
 
@@ -41,8 +42,11 @@ class Way(NamedTuple):
 
     @property
     def straight_m(self) -> float:
-        """Return how far on from the hand-over it may come before it heads for home: on, and round."""
-        return self.on_m + 2.0 * self.radius_m
+        """Return how far on from the hand-over it may come before it heads for home: on, and round.
+
+        Nobody watches it fly straight on for longer than 400 m (own estimate).
+        """
+        return min(LONGEST_STRAIGHT_M, self.on_m + 2.0 * self.radius_m)
 
     @property
     def turn_m(self) -> float:
