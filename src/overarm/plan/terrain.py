@@ -32,7 +32,7 @@ REACH_M = 3_000.0
 # Between the shore of the Dead Sea and the top of the highest mountain, with room for any datum.
 LOWEST_M, HIGHEST_M = -600.0, 9_000.0
 METRES = ("", "m", "metre", "metres", "meter", "meters")
-# Spots are worked out at the knots of a net and are linear between: 2 mm off at most, see the test.
+# Spots are worked out at the knots of a net and are linear between: under 2 cm off, see the test.
 NET_KNOTS = 21
 # Nearer to a pole longitudes turn too fast for that.
 NET_LATITUDE_DEG = 80.0
