@@ -167,6 +167,33 @@ def test_a_setup_without_a_file_loads_no_reader_of_files() -> None:
     assert done.stdout.strip() == "[]"
 
 
+def test_a_setup_can_be_changed_in_its_new_keys(tmp_path: Path) -> None:
+    read(tmp_path, feature(area(SQUARE), height=12, name="wood"))
+    plain = overarm.load(written(tmp_path, BASE))
+    place = {
+        "site.launch_point.latitude": "47 deg",
+        "site.launch_point.longitude": "8 deg",
+        "site.launch_direction": "250 deg",
+        "site.obstacle_file": "trees.geojson",
+        "site.obstacles.0.width": "9 m",
+    }
+    setup = changed(plain, place)
+    ground = ground_of(setup)
+    assert ground is not None
+    assert ground.launch == GROUND.launch
+    assert ground.direction_rad == pytest.approx(GROUND.direction_rad)
+    assert [item.name for item in outlines(setup)] == ["hedge", "wood"]
+    back = changed(setup, {"site.obstacle_file": "none", "site.obstacles.0.width": "none"})
+    assert len(outlines(back)) == 1
+    assert back.site.obstacles[0].width_m is None
+    with pytest.raises(InputError, match="is not a file that is there"):
+        changed(setup, {"site.obstacle_file": "none.geojson"})
+    with pytest.raises(InputError, match="leads out of the folder"):
+        changed(setup, {"site.height_model": "../a.tif"})
+    with pytest.raises(InputError, match="cannot be laid under the launch"):
+        changed(setup, {"site.launch_point": "none"})
+
+
 # --- the file ---------------------------------------------------------------------------------------
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
@@ -11,6 +12,7 @@ from overarm.describe.card import Card, keys_of
 from overarm.describe.document import Document
 from overarm.describe.faults import in_words
 from overarm.describe.places import Place
+from overarm.describe.reader import BESIDE, FILE_KEYS, file_beside
 from overarm.describe.setup import Setup
 from overarm.errors import InputError, Problem
 
@@ -18,6 +20,7 @@ from overarm.errors import InputError, Problem
 COMPUTED_FROM = {"site.ground": "site.roughness"}
 NOWHERE = Place("", 0, 0)
 LEFT_OUT = ("", "none")
+FILES = frozenset(".".join(path) for path in FILE_KEYS)
 
 
 def changed(setup: Setup, changes: Mapping[str, Any]) -> Setup:
@@ -45,7 +48,7 @@ def changed(setup: Setup, changes: Mapping[str, Any]) -> Setup:
     data = _plain(setup)
     problems: list[Problem] = []
     for path, value in changes.items():
-        problem = _put(data, path, value)
+        problem = _put_file(data, path, value, setup) if path in FILES else _put(data, path, value)
         if problem is not None:
             problems.append(problem)
         renewed = COMPUTED_FROM.get(path)
@@ -112,11 +115,23 @@ def _put(data: dict[str, Any], path: str, value: Any) -> Problem | None:
             return Problem("is not a key of a setup", _cards(data), key=path)
         here[room] = inside
         here = inside
-    if value is None or (isinstance(value, str) and value.strip().lower() in LEFT_OUT):
+    if _left_out(value):
         here.pop(last, None)
     else:
         here[last] = _flagged(here.get(last), value)
     return None
+
+
+def _put_file(data: dict[str, Any], path: str, value: Any, setup: Setup) -> Problem | None:
+    """Put a file beside the setup at its path; return what is wrong with it."""
+    if not isinstance(value, str) or _left_out(value):
+        return _put(data, path, value)
+    found, message = file_beside(Path(setup.origin.file).parent, value)
+    return _put(data, path, found) if found is not None else Problem(message, BESIDE, key=path, value=value)
+
+
+def _left_out(value: Any) -> bool:
+    return value is None or (isinstance(value, str) and value.strip().lower() in LEFT_OUT)
 
 
 def _put_in_list(
@@ -129,7 +144,10 @@ def _put_in_list(
         cure = f"Say which of the {len(items)}, from 0: {room}.0.{last}"
         return Problem("is inside a list", cure, key=path)
     entry = dict(items[int(rooms[0])])
-    entry[last] = _flagged(entry.get(last), value)
+    if _left_out(value):
+        entry.pop(last, None)
+    else:
+        entry[last] = _flagged(entry.get(last), value)
     items[int(rooms[0])] = entry
     here[room] = tuple(items)
     return None

@@ -87,20 +87,25 @@ def _check_version(document: Document) -> None:
     )
 
 
-def _beside(document: Document, file: Path, path: tuple[str, ...], name: str) -> Path | None:
-    """Return a file named in a setup; None, with a problem, unless it lies in the setup's folder or below."""
-    folder = file.parent.resolve()
-    place, key = document.values[path], ".".join(path)
+def file_beside(folder: Path, name: str) -> tuple[Path | None, str]:
+    """Return the file of this name in a folder or below, or None and what is wrong with the name."""
+    home = folder.resolve()
     try:
-        inside = not Path(name).is_absolute() and (folder / name).resolve().is_relative_to(folder)
-        there = inside and (folder / name).is_file()
+        inside = not Path(name).is_absolute() and (home / name).resolve().is_relative_to(home)
+        there = inside and (home / name).is_file()
     except (OSError, ValueError):
         inside, there = True, False
     if inside and there:
-        return file.parent / name
-    message = "is not a file that is there" if inside else "leads out of the folder of the setup"
-    document.problems.append(trouble(message, BESIDE, place, key, name))
-    return None
+        return folder / name, ""
+    return None, "is not a file that is there" if inside else "leads out of the folder of the setup"
+
+
+def _beside(document: Document, file: Path, path: tuple[str, ...], name: str) -> Path | None:
+    """Return a file named in a setup; None, with a problem, unless it lies in the setup's folder or below."""
+    found, message = file_beside(file.parent, name)
+    if found is None:
+        document.problems.append(trouble(message, BESIDE, document.values[path], ".".join(path), name))
+    return found
 
 
 def _read_card_files(document: Document, file: Path) -> None:
