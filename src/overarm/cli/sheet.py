@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
+    from overarm.describe.cards import Setup
+    from overarm.plan.result import PlanResult
     from overarm.sheets.write import Progress
 
 STOP_EXIT = 3
@@ -43,6 +45,22 @@ def told_on_terminal() -> Iterator[Progress | None]:
         yield lambda what, share: bar.update(task, description=what, completed=share)
 
 
+def planned(card: Setup, seed: int, progress: Progress | None) -> PlanResult | None:
+    """Return the way out and home for the third page; None, and why, if there is no way home to plan."""
+    from overarm.errors import UnphysicalError
+    from overarm.plan.run import plan
+
+    try:
+        return plan(
+            card,
+            seed=seed,
+            progress=None if progress is None else lambda now: progress("planning", now.done / now.of * 0.2),
+        )
+    except UnphysicalError as error:
+        typer.echo(f"No third page: {error}", err=True)
+        return None
+
+
 def checked_paper(name: str) -> str:
     """Return the paper's name in lower case; a usage error if it is none that there is."""
     if name.lower() not in PAPERS:
@@ -59,7 +77,7 @@ def sheet(
     date: Annotated[str, typer.Option(help="Date as it is printed; today if not given.")] = "",
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
 ) -> None:
-    """Write the launch sheet: a PDF of two A4 pages and one HTML page for a phone."""
+    """Write the launch sheet: a PDF of three A4 pages and one HTML page for a phone."""
     from overarm.cli.first import tell_if_first
     from overarm.describe.derived import derive
     from overarm.describe.reader import load
@@ -74,7 +92,9 @@ def sheet(
         derived = derive(card)
         result = odds(card, launches, seed)
         with told_on_terminal() as progress:
-            paths = write_sheet(card, derived, result, out, date=date or today_words(), progress=progress)
+            way = planned(card, seed, progress)
+            when = date or today_words()
+            paths = write_sheet(card, derived, result, out, date=when, progress=progress, plan=way)
     except OSError as error:
         raise InputError(
             f"{out}: the sheet cannot be written: {error.strerror}; choose another --out"
@@ -84,5 +104,5 @@ def sheet(
         typer.echo(json.dumps(answer, indent=2, allow_nan=False))
     else:
         typer.echo(f"{result.headline}\n{paths.pdf}\n{paths.html}")
-    if result.has_stop:
+    if result.has_stop or (way is not None and way.has_stop):
         raise typer.Exit(STOP_EXIT)

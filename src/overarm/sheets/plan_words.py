@@ -67,13 +67,14 @@ def _facts(plan: PlanResult) -> list[dict[str, str]]:
     )
     way = (
         f"{_metres(home.distance_m)} of way, {fixed(home.time_s, 0)} s; {_metres(home.wanted_height_m)} "
-        f"wanted; over ground {fixed(home.ground_speed_mps, 1)} m/s, into the wind {fixed(home.into_wind_mps, 1)} m/s"
+        f"wanted; over ground {fixed(home.ground_speed_mps, 1)} m/s, into the wind "
+        f"{fixed(home.into_wind_mps, 1)} m/s"
     )
     energy = (
         f"launch {_kilojoules(home.launch_energy_j)}, home {_kilojoules(home.energy_j)}, at worst "
         f"{_kilojoules(home.energy_against_j)}; keep {percent(home.reserve_share)}"
     )
-    top = f"the highest of twenty goes to {_metres(plan.ceiling.highest_m)}"
+    top = f"it goes up to {_metres(plan.ceiling.highest_m)}, height error included"
     rows = (
         ("Handover at", _metres(plan.handover.height_m), handover, plan.handover.word),
         ("Home circle", _metres(circle.radius_m), ring, circle.word),

@@ -165,8 +165,8 @@ def words_of(plan: PlanResult) -> str:
     )
     return (
         f"Height over distance of the climb-out. Handover at {fixed(plan.handover.height_m, 0)} m, home at "
-        f"{fixed(plan.home.height_m, 0)} m, your ceiling {fixed(plan.ceiling.legal_m, 0)} m; the highest of "
-        f"twenty goes to {fixed(plan.ceiling.highest_m, 0)} m. "
+        f"{fixed(plan.home.height_m, 0)} m, your ceiling {fixed(plan.ceiling.legal_m, 0)} m; it "
+        f"goes up to {fixed(plan.ceiling.highest_m, 0)} m. "
         + (f"{told[:1].upper()}{told[1:]}." if told else "No obstacle stands in the way.")
     )
 

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from overarm.describe.derived import Derived
     from overarm.odds.result import OddsResult
     from overarm.plan.result import PlanResult
+    from overarm.sheets.content import Answer
 
 LONGEST_STEM = 60
 
@@ -120,8 +121,26 @@ def save_sheet(sheet: Sheet, folder: Path, stem: str) -> SheetPaths:
     return paths
 
 
+def _with_stops(answer: Answer, plan: PlanResult | None) -> Answer:
+    """Return the answer with what the plan says stop to, so that the first page is never better than it."""
+    from overarm.sheets.content import Remark
+
+    if plan is None:
+        return answer
+    known = {remark.words for remark in answer.remarks}
+    stops = [f.sentence for f in plan.findings if f.word == "stop" and f.sentence not in known]
+    return answer._replace(
+        remarks=[*answer.remarks, *(Remark("stop", f"{words} (page 3)") for words in stops)]
+    )
+
+
 def sheet_data(
-    setup: Setup, derived: Derived, result: OddsResult, date: str, progress: Progress | None = None
+    setup: Setup,
+    derived: Derived,
+    result: OddsResult,
+    date: str,
+    progress: Progress | None = None,
+    plan: PlanResult | None = None,
 ) -> tuple[PictureData, dict[str, Any]]:
     """Fly what the pictures need; return what they show, and the words of both pages."""
     from overarm.flight.inputs import inputs_of
@@ -148,7 +167,7 @@ def sheet_data(
         strip=strip_data(subject, traces, [int(number) for number in sample["outcome"]]),
         chain=chain_data(result),
     )
-    return data, sheet_content(subject, answer_of(result, date), data)
+    return data, sheet_content(subject, _with_stops(answer_of(result, date), plan), data)
 
 
 def write_sheet(
@@ -181,5 +200,5 @@ def write_sheet(
     SheetPaths
         Both files, each written whole. Raises OSError if one cannot be written.
     """
-    data, content = sheet_data(setup, derived, result, date, progress)
+    data, content = sheet_data(setup, derived, result, date, progress, plan)
     return save_sheet(make_sheet(content, data, progress, plan), folder, file_stem(setup.name))
