@@ -45,7 +45,8 @@ def fan_of(reach_m: float = 190.0, handover_m: float = HANDOVER_M) -> Fan:
         ahead_m=ahead, right_p5_m=drift - half, right_p50_m=drift, right_p95_m=drift + half,
         height_p5_m=np.maximum(0.0, 0.8 * middle), height_p50_m=middle,
         height_p95_m=np.minimum(1.15 * middle, handover_m), share_there=np.linspace(1.0, 0.4, 60),
-        paths=tuple(paths), handover_ahead_m=0.92 * reach_m, handover_right_m=float(np.interp(0.92 * reach_m, ahead, drift)), handover_time_s=16.0,
+        paths=tuple(paths), handover_ahead_m=0.92 * reach_m, handover_right_m=0.0004 * (0.92 * reach_m) ** 2,
+        handover_time_s=16.0,
         handed_over_share=0.94,
     )  # fmt: skip
 

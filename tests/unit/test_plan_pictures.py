@@ -292,3 +292,17 @@ def test_a_launch_to_the_north_points_north() -> None:
     assert view.turned(-0.0) == pytest.approx((0.0, 1.0))
     east = math.radians(90.0)  # launch to the east, up the page: north lies to the left
     assert view.turned(-east) == pytest.approx((-1.0, 0.0), abs=1e-12)
+
+
+def test_a_stop_of_the_plan_stands_on_the_first_page() -> None:
+    from overarm.sheets.content import Answer, Odds, Trail, headline_word
+    from overarm.sheets.write import _with_stops
+
+    odds = Odds(Interval(0.97, 0.95, 0.98), 3, 40, ())
+    answer = Answer(odds, Trail("0.1.0", "ab", 1, 1_000, "1 May 2030"), [])
+    stop = plan_of(findings=(Finding("gap", "stop", "Too low over the trees.", {}),))
+    told = _with_stops(answer, stop)
+    assert [(r.word, r.words) for r in told.remarks] == [("stop", "Too low over the trees. (page 3)")]
+    assert headline_word(odds.clean, told.remarks) == "stop"
+    assert _with_stops(answer, plan_of()).remarks == []
+    assert _with_stops(answer, None) is answer
