@@ -183,13 +183,15 @@ def as_flown(table: NDArray[np.void], facts: Facts, over_m: NDArray[np.float64] 
         )
         spare = (slack - clear.CLEAR_EXTRA_S) / 0.5
         found.append(Margin("clear as flown", Rank.PEOPLE, spare, words))
-    if over_m is not None:
-        passed = over_m[over_m < FAR_M]
-        spare_m = float(np.quantile(passed, OBSTACLE_QUANTILE)) if len(passed) else 0.0
-        low = "too low" if spare_m < 0.0 else "to spare"
-        words = (
-            f"one launch of twenty is {abs(spare_m):.1f} m {low} over the obstacles, of which 5 m and a tenth "
-            "of the distance are wanted"
-        )
-        found.append(Margin("obstacles", Rank.OBSTACLES, spare_m / 10.0, words))
-    return tuple(found)
+    return (*found, *([] if over_m is None else [_over_obstacles(over_m)]))
+
+
+def _over_obstacles(over_m: NDArray[np.float64]) -> Margin:
+    passed = over_m[over_m < FAR_M]
+    spare_m = float(np.quantile(passed, OBSTACLE_QUANTILE)) if len(passed) else 0.0
+    low = "too low" if spare_m < 0.0 else "to spare"
+    words = (
+        f"one launch of twenty is {abs(spare_m):.1f} m {low} over the obstacles, of which 5 m and a tenth of "
+        "the distance are wanted"
+    )
+    return Margin("obstacles", Rank.OBSTACLES, spare_m / 10.0, words)
