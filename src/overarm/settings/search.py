@@ -75,7 +75,8 @@ def evolve(desk: Desk, starts: list[dict[str, float]], effort: Effort, tell: Tel
     best = max(trials, key=lambda trial: trial.score)
     spans = [_span(desk, choice) for choice in desk.choices]
     bounds = np.array([[0.0, float(max(1, steps))] for _, steps in spans])
-    mean = np.array([_place(desk, choice, best.values[choice.key]) for choice in desk.choices])
+    places = np.array([_place(desk, choice, best.values[choice.key]) for choice in desk.choices])
+    mean = np.clip(places, bounds[:, 0], bounds[:, 1])
     optimiser = CMAwM(
         mean=mean,
         sigma=1.0,
