@@ -90,8 +90,8 @@ def _need(item: Need) -> str:
 def _trail(result: SettingsResult) -> list[str]:
     return [
         _folded(
-            f"{result.trials} trials with seed {result.seed} in {result.weak_wind_10m_mps:.1f} m/s of wind at 10 "
-            f"m, the weak end of the band. The odds rest on {result.launches:,} other launches "
+            f"{result.trials} trials, seed {result.seed}, in {result.weak_wind_10m_mps:.1f} m/s of wind at "
+            f"10 m, the weak end of the band. The odds rest on {result.launches:,} other launches "
             f"(seed {result.claim_seed}) that took part in no choice; the best trial itself showed "
             f"{100.0 * result.search_share:.1f} %, which flatters. Overarm {result.version}."
         ),
