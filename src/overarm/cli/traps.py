@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import json
-import signal
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
-if TYPE_CHECKING:
-    from types import FrameType
+from overarm.cli.bar import share_bar
+from overarm.cli.brake import braking
 
 TRAP_EXIT = 3
 CANCELLED_EXIT = 130
+USUAL_VARIANTS = 80  # that are flown if there are two traps
 
 
 def traps(
@@ -31,19 +31,16 @@ def traps(
     card = load(setup)
     derived = derive(card)
     tell_if_first()
-    pulled = False
-
-    def pull(_number: int, _frame: FrameType | None) -> None:
-        nonlocal pulled
-        if pulled:
-            raise KeyboardInterrupt
-        pulled = True
-
-    before = signal.signal(signal.SIGINT, pull)
-    try:
-        found = traps_of(card, derived, seed, launches, cancelled=lambda: pulled)
-    finally:
-        signal.signal(signal.SIGINT, before)
+    with braking() as brake, share_bar(brake) as show:
+        show("trying variants", 0.0)
+        found = traps_of(
+            card,
+            derived,
+            seed,
+            launches,
+            progress=lambda tried: show("trying variants", min(1.0, tried / USUAL_VARIANTS)),
+            cancelled=lambda: brake.pulled,
+        )
     typer.echo(
         json.dumps(found.to_dict(), indent=2, allow_nan=False) if as_json else "\n".join(found.lines())
     )
