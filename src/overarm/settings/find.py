@@ -20,7 +20,7 @@ from overarm.settings.choices import BY_KEY, chosen_in, written
 from overarm.settings.desk import Cancelled, Desk, Trial
 from overarm.settings.explain import explained
 from overarm.settings.result import Chosen, Need, SettingsResult, Usual
-from overarm.settings.search import Effort, Found, Tell, evolve, middle
+from overarm.settings.search import Effort, Found, Tell, around, evolve, middle
 from overarm.settings.usual import usual_settings
 
 if TYPE_CHECKING:
@@ -31,7 +31,8 @@ CLAIM_LAUNCHES = 20_000
 # Launches that took part in no choice: far from every seed that a person types.
 PROOF_SEED_AHEAD, CLAIM_SEED_AHEAD = 500_000_003, 1_000_000_007
 MOST_SEED = 2**62
-MOST_REPAIRS = 6
+MOST_REPAIRS = 8
+LEVEL_MOVE = 0.1  # of the jerk level, at a time
 # How much of the time each part takes.
 SHARES = {"searching": (0.0, 0.55), "finding the middle": (0.55, 0.9), "proving it": (0.9, 1.0)}
 
@@ -124,17 +125,16 @@ def find_settings(
     usual = usual_settings(setup, derived)
     trials = evolve(desk, [chosen_in(setup), usual], effort, tell)
     found = middle(desk, trials, effort, tell)
-    tell("proving it", 0.0)
-    return _Proof(setup, derived, desk, found, effort, launches, tell, asked).result(usual)
+    proof = Proof(setup, desk, found, effort, launches, tell, asked)
+    return proof.result(usual, derived.stall_speed_mps)
 
 
-class _Proof:
+class Proof:
     """Everything after the search: is it kept, is it good enough, and what is it worth."""
 
     def __init__(
         self,
         setup: Setup,
-        derived: Derived,
         desk: Desk,
         found: Found,
         effort: Effort,
@@ -142,33 +142,33 @@ class _Proof:
         tell: Tell,
         asked: Callable[[], bool],
     ) -> None:
-        self.setup, self.derived, self.desk, self.found = setup, derived, desk, found
+        self.setup, self.desk, self.found = setup, desk, found
         self.effort, self.launches, self.tell, self.asked = effort, launches, tell, asked
         self.claim_seed = (desk.seed + CLAIM_SEED_AHEAD) % MOST_SEED
+        self.proof_seed = (desk.seed + PROOF_SEED_AHEAD) % MOST_SEED
 
-    def result(self, usual: dict[str, float]) -> SettingsResult:
+    def result(self, usual: dict[str, float], stall_speed_mps: float) -> SettingsResult:
         """Return the answer. Raises Cancelled."""
-        from overarm.describe.change import changed
-
-        before = fresh(self.setup, self.launches, self.claim_seed, self.asked)
-        self.tell("proving it", 0.3)
+        self.tell("proving it", 0.0)
+        before = self._fly(chosen_in(self.setup), self.claim_seed)
         refused = self._refused()
-        chosen: tuple[Chosen, ...] = ()
         after, compared = None, None
         if not refused:
-            settings, reason = self._proved()
-            self.tell("proving it", 0.5)
+            self._not_behind(usual)
+            settings, refused = self._proved()
+            self.tell("proving it", 0.6)
             after = fresh(settings, self.launches, self.claim_seed, self.asked)
-            refused = (*reason, *(f"{item.name}: {item.sentence}" for item in after.stops))
-            chosen = self._explained(settings)
+            told = {item.name for item in after.stops}
+            refused = (
+                *(text for text in refused if text.partition(":")[0] not in told),
+                *(f"{item.name}: {item.sentence}" for item in after.stops),
+            )
+        if after is not None and not refused:
             self.tell("proving it", 0.8)
-            trade = changed(self.setup, written(usual))
-            half = fresh(trade, self.launches // 2, self.claim_seed, self.asked)
-            on_desk = self.desk.fly_out(self.desk.start(usual), self.effort.fine_launches)
-            broken = tuple(item.words for item in on_desk.broken)
-            compared = Usual(written(usual), gain_of(half, after), broken)
-        needs = self._needs() if refused else ()
-        kept = () if refused else chosen
+            trade = self._fly(usual, self.claim_seed)
+            broken = tuple(item.words for item in self._on_desk(usual).broken)
+            compared = Usual(written(usual), gain_of(trade, after), broken)
+        kept = after if not refused else None
         return SettingsResult(
             setup_name=self.setup.name,
             style=self.setup.style,
@@ -182,16 +182,24 @@ class _Proof:
             search_share=self.found.best_share,
             before=before.clean,
             before_broken=self._broken_as_written(),
-            after=after.clean if after is not None and not refused else None,
-            gain=gain_of(before, after) if after is not None and not refused else None,
-            usual=compared if not refused else None,
-            settings=kept,
-            chosen_hash=after.setup.hash() if after is not None and not refused else "",
+            after=kept.clean if kept is not None else None,
+            gain=gain_of(before, kept) if kept is not None else None,
+            usual=compared,
+            settings=self._explained(kept.setup) if kept is not None else (),
+            chosen_hash=kept.setup.hash() if kept is not None else "",
             findings=after.findings if after is not None else before.findings,
             refused=refused,
-            needs=needs,
-            options=() if refused else self._options(),
+            needs=self._needs() if refused else (),
+            options=() if refused else self._options(stall_speed_mps),
         )
+
+    def _fly(self, values: dict[str, float], seed: int) -> Flown:
+        from overarm.describe.change import changed
+
+        return fresh(changed(self.setup, written(values)), self.launches, seed, self.asked)
+
+    def _on_desk(self, values: dict[str, float]) -> Trial:
+        return self.desk.fly_out(self.desk.start(values), self.effort.fine_launches)
 
     def _refused(self) -> tuple[str, ...]:
         """Return why the search came to nothing; nothing if it came to something."""
@@ -206,29 +214,45 @@ class _Proof:
             return (f"{best}; {least:.0f} % is the least that is advised",)
         return ()
 
+    def _not_behind(self, usual: dict[str, float]) -> None:
+        """Take the usual settings if they keep every limit and fresh launches show them clearly better."""
+        trade = self._on_desk(usual)
+        if trade.broken:
+            return
+        self.tell("proving it", 0.2)
+        ours = self._fly(self.found.chosen.values, self.proof_seed)
+        theirs = self._fly(trade.values, self.proof_seed)
+        if gain_of(theirs, ours).high < 0.0 and not theirs.stops:
+            self.found = around(self.desk, trade, self.found.best_share, self.effort, self.tell)
+
     def _proved(self) -> tuple[Setup, tuple[str, ...]]:
         """Return the setup with its settings, and why they do not do if they do not.
 
-        Many fresh launches look for hands at risk; if there are more than one of 1000 the start wait grows
-        by a step, within its band.
+        Many fresh launches look for hands at risk. If there are more than one of 1000, the jerk level rises,
+        for most of them come from a draw-back that fires the cue, and then the start wait; each within its
+        band.
         """
-        from overarm.describe.change import changed
-
         values = dict(self.found.chosen.values)
-        band = next(item for item in self.found.bands if item.key == "start_wait")
-        step = BY_KEY["start_wait"].step
-        seed = (self.desk.seed + PROOF_SEED_AHEAD) % MOST_SEED
+        flown = self._fly(values, self.proof_seed)
         for _ in range(MOST_REPAIRS):
-            settings = changed(self.setup, written(values))
-            flown = fresh(settings, self.launches, seed, self.asked)
-            risky = [item for item in flown.stops if item.name == "hand and disc, as flown"]
-            if not risky:
-                return settings, ()
-            longer = BY_KEY["start_wait"].rounded(values["start_wait"] + step)
-            if longer > band.high + 1e-9:
-                return settings, tuple(f"{item.name}: {item.sentence}" for item in risky)
-            values["start_wait"] = longer
-        return settings, tuple(f"{item.name}: {item.sentence}" for item in risky)
+            if not _risky(flown):
+                break
+            safer = self._safer(values)
+            if safer is None:
+                break
+            values, flown = safer, self._fly(safer, self.proof_seed)
+        return flown.setup, _risky(flown)
+
+    def _safer(self, values: dict[str, float]) -> dict[str, float] | None:
+        """Return settings one move further from people at risk; None if their bands end."""
+        bands = {band.key: band for band in self.found.bands}
+        for key, share in (("jerk_level", LEVEL_MOVE), ("start_wait", 0.0)):
+            choice = BY_KEY[key]
+            move = max(choice.step, share * values[key])
+            further = choice.rounded(values[key] + move)
+            if further <= bands[key].high + 1e-9:
+                return {**values, key: further}
+        return None
 
     def _explained(self, settings: Setup) -> tuple[Chosen, ...]:
         values, before = chosen_in(settings), chosen_in(self.setup)
@@ -241,18 +265,23 @@ class _Proof:
         trial = self.desk.fly_out({c.key: own[c.key] for c in self.desk.choices}, self.effort.launches)
         return tuple(item.words for item in trial.broken)
 
-    def _needs(self) -> tuple[Need, ...]:
-        best = self._flown_best()
-        found = empty.ideas(self.setup, best.values)
-        launches = self.effort.launches
-        return empty.tried(self.setup, best, found, launches, self.desk.seed, self.asked)
-
     def _flown_best(self) -> Trial:
         return self.desk.fly_out(self.found.chosen.values, self.effort.launches)
 
-    def _options(self) -> tuple[Need, ...]:
+    def _needs(self) -> tuple[Need, ...]:
+        best = self._flown_best()
+        found = empty.ideas(self.setup, best.values)
+        return empty.tried(self.setup, best, found, self.effort.launches, self.desk.seed, self.asked)
+
+    def _options(self, stall_speed_mps: float) -> tuple[Need, ...]:
         """Return the unused options that gain clearly."""
         best = self._flown_best()
-        found = empty.options(self.setup, self.derived.stall_speed_mps)
+        found = empty.options(self.setup, stall_speed_mps)
         needs = empty.tried(self.setup, best, found, self.effort.launches, self.desk.seed, self.asked)
         return tuple(need for need in needs if need.gain.low > 0.0)
+
+
+def _risky(flown: Flown) -> tuple[str, ...]:
+    return tuple(
+        f"{item.name}: {item.sentence}" for item in flown.stops if item.name == "hand and disc, as flown"
+    )

@@ -24,6 +24,7 @@ NEAR_BEST = 0.02  # two points: the band of a setting
 ON_TOP = 0.003  # as good as the best: where its value is looked for
 LOOKS = 7  # values along a setting
 SWEEPS = 2
+STAND_OFF_COST = 0.005
 STAND_OFF = ("start_wait", "jerk_level")  # more of them is further from people at risk
 FIRST_SIGMA = 0.25  # of the range
 MOST_STARTS = 8
@@ -150,11 +151,16 @@ def middle(desk: Desk, trials: list[Trial], effort: Effort, tell: Tell) -> Found
             tell("finding the middle", (sweep + k / len(desk.choices)) / parts)
             now, crown = _centred(desk, now, choice, crown, launches)
     now = _stood_off(desk, now, effort.fine_launches)
+    return around(desk, now, best.share, effort, tell)
+
+
+def around(desk: Desk, now: Trial, best_share: float, effort: Effort, tell: Tell) -> Found:
+    """Return settings as they are, with the band of each. Raises Cancelled."""
     bands = []
     for k, choice in enumerate(desk.choices):
-        tell("finding the middle", (SWEEPS + k / len(desk.choices)) / parts)
+        tell("finding the middle", (SWEEPS + k / len(desk.choices)) / (SWEEPS + 1))
         bands.append(_band(desk, now, choice, now.share - NEAR_BEST, effort.fine_launches))
-    return Found(best.share, now, tuple(bands), desk.tried)
+    return Found(best_share, now, tuple(bands), desk.tried)
 
 
 def _centred(desk: Desk, now: Trial, choice: Choice, crown: float, launches: int) -> tuple[Trial, float]:
@@ -190,9 +196,9 @@ def _centred(desk: Desk, now: Trial, choice: Choice, crown: float, launches: int
 def _stood_off(desk: Desk, now: Trial, launches: int) -> Trial:
     """Return the trial with start wait and jerk level one step away from where people would be at risk.
 
-    Not where that breaks a limit or loses more than two points.
+    Not where that breaks a limit or loses more than half a point.
     """
-    least = now.share - NEAR_BEST
+    least = now.share - STAND_OFF_COST
     for choice in (choice for choice in desk.choices if choice.key in STAND_OFF):
         value = now.values[choice.key]
         low, high = desk.ranges[choice.key]
