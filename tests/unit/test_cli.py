@@ -14,7 +14,9 @@ import overarm
 from overarm import air, cli
 from overarm.errors import InputError
 
-COMMANDS = ("new", "check", "odds", "sheet", "demo", "selfcheck")
+COMMANDS = (
+    "new", "check", "odds", "settings", "traps", "plan", "measure", "sheet", "demo", "readback", "selfcheck",
+)  # fmt: skip
 
 
 def ended_with(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:
