@@ -39,3 +39,7 @@ class InputError(Exception):
 
 class UnphysicalError(InputError):
     """Input that is well written but describes something that cannot be or fly."""
+
+
+class Cancelled(Exception):
+    """Somebody asked long work to end before it had anything to say."""

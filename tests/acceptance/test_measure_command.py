@@ -121,7 +121,7 @@ def test_ctrl_c_leaves_nothing_half_done(
     def impatient() -> Iterator[Any]:
         yield tell
 
-    monkeypatch.setattr(sys.modules["overarm.cli.sheet"], "told_on_terminal", impatient)
+    monkeypatch.setattr(sys.modules["overarm.cli.measure"], "share_bar", impatient)
     old = tmp_path / "old.svg"
     old.write_text("as it was")
     assert run_main(monkeypatch, "measure", str(FILES["e"]), *FEW, "--picture", str(old)) == 130

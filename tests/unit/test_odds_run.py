@@ -16,12 +16,12 @@ import pytest
 
 from overarm.cli.brake import Brake
 from overarm.cli.odds import exit_code
-from overarm.errors import InputError
+from overarm.errors import Cancelled, InputError
 from overarm.flight.campaign import Chunk
 from overarm.flight.draw import Input
 from overarm.flight.outcomes import SUMMARY, Outcome
 from overarm.odds.intervals import Interval
-from overarm.odds.run import NothingFlown, Progress, draws_of, fly_until
+from overarm.odds.run import Progress, draws_of, fly_until
 from overarm.odds.stop import StopRule, reason_to_stop, stop_rule
 
 CHUNK = 2000
@@ -78,7 +78,7 @@ def test_cancelling_keeps_what_was_flown() -> None:
     flown = fly_until(INPUTS, StopRule(100_000), 1, told.append, lambda: len(told) >= 2)
     assert flown.cancelled
     assert sum(len(chunk.table) for chunk in flown.chunks) == 4000
-    with pytest.raises(NothingFlown):
+    with pytest.raises(Cancelled):
         fly_until(INPUTS, StopRule(100_000), 1, None, lambda: True)
 
 

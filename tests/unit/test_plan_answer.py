@@ -16,10 +16,9 @@ import overarm
 from overarm import cli
 from overarm.cli.brake import Brake
 from overarm.describe.change import changed
-from overarm.errors import InputError
+from overarm.errors import Cancelled, InputError
 from overarm.plan import run as plan_run
 from overarm.plan.result import PlanResult
-from overarm.plan.rose import Cancelled
 from overarm.plan.run import Progress, plan
 from overarm.plan.words import answer
 from tests.examples import FILES, setup_of

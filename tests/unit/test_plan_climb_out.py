@@ -10,12 +10,13 @@ import pytest
 
 from overarm.describe.change import changed
 from overarm.describe.outlines import Outline, walls
+from overarm.errors import Cancelled
 from overarm.flight.inputs import inputs_of as flight_inputs
 from overarm.flight.paths import POINTS, Paths, fly_paths
 from overarm.odds.intervals import Interval
 from overarm.plan.clearance import distance_of, gap_of, gaps_to, terrain_gap, wanted_gap
 from overarm.plan.fan import Tracks, continued, fan_of, reach_of
-from overarm.plan.rose import TODAY, Cancelled, directions, rose_of, turned, turned_walls
+from overarm.plan.rose import TODAY, directions, rose_of, turned, turned_walls
 from tests.examples import derived_of, inputs_of, setup_of
 
 HALF_SPAN_M = 0.5

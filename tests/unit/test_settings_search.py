@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from overarm.errors import Cancelled
 from overarm.settings.choices import BY_KEY, Range
-from overarm.settings.desk import Cancelled, Trial
+from overarm.settings.desk import Trial
 from overarm.settings.explain import explained
 from overarm.settings.limits import Margin, Rank
 from overarm.settings.search import NEAR_BEST, Effort, evolve, heart, middle

@@ -1,4 +1,4 @@
-"""A bar on the error channel for long work, where somebody watches."""
+"""Bars on the error channel for long work, where somebody watches."""
 
 from __future__ import annotations
 
@@ -32,5 +32,33 @@ def share_bar(brake: Brake | None = None) -> Iterator[Callable[[str, float], Non
         def show(what: str, share: float) -> None:
             heard()
             bar.update(task, description=what, completed=share)
+
+        yield show
+
+
+@contextmanager
+def count_bar(brake: Brake) -> Iterator[Callable[[int, int, str], None]]:
+    """Yield what is told how many launches are flown, of how many, and what they say so far.
+
+    From the first word on, Ctrl-C asks the work to end well.
+    """
+    if not sys.stderr.isatty():
+
+        def quiet(_done: int, _of: int, _words: str) -> None:
+            brake.flying = True
+
+        yield quiet
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, TextColumn
+    from rich.progress import Progress as Bar
+
+    columns = (TextColumn("launches"), BarColumn(), MofNCompleteColumn(), TextColumn("{task.description}"))
+    with Bar(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("", total=None)
+
+        def show(done: int, of: int, words: str) -> None:
+            brake.flying = True
+            bar.update(task, completed=done, total=of, description=words)
 
         yield show

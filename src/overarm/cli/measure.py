@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from overarm.cli.bar import share_bar
+
 if TYPE_CHECKING:
     from overarm.odds.measured import MeasureResult
 
@@ -62,7 +64,6 @@ def measure(
 ) -> None:
     """Say which measurement narrows the odds most for its minutes, and what makes the doubt."""
     from overarm.cli.first import tell_if_first
-    from overarm.cli.sheet import told_on_terminal
     from overarm.describe.reader import load
     from overarm.odds.measure import check_asked
     from overarm.odds.measure import measure as run_measure
@@ -73,7 +74,7 @@ def measure(
     card = load(setup)
     tell_if_first()
     try:
-        with told_on_terminal() as progress:
+        with share_bar() as progress:
             result = run_measure(card, launches, seed, progress=progress)
     except KeyboardInterrupt:
         typer.echo("cancelled; nothing was written", err=True)

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import json
-import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from overarm.cli.brake import Brake, braking
+from overarm.cli.bar import count_bar
+from overarm.cli.brake import braking
 
 if TYPE_CHECKING:
     from overarm.odds.result import OddsResult
@@ -20,35 +19,6 @@ if TYPE_CHECKING:
 
 STOP_EXIT = 3
 CANCELLED_EXIT = 130
-
-
-@contextmanager
-def _progress_bar(brake: Brake) -> Iterator[Callable[[Progress], None]]:
-    """Yield what draws a bar on the error channel, if that is a screen."""
-
-    def quiet(_now: Progress) -> None:
-        brake.flying = True
-
-    if not sys.stderr.isatty():
-        yield quiet
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, TextColumn
-    from rich.progress import Progress as Bar
-
-    columns = (TextColumn("launches"), BarColumn(), MofNCompleteColumn(), TextColumn("{task.description}"))
-    with Bar(*columns, console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("", total=None)
-
-        def show(now: Progress) -> None:
-            from overarm.odds.format import with_interval
-
-            brake.flying = True
-            bar.update(
-                task, completed=now.done, total=now.at_most, description=f"so far {with_interval(now.clean)}"
-            )
-
-        yield show
 
 
 def odds(
@@ -83,8 +53,7 @@ def odds(
     from overarm.cli.first import tell_if_first
     from overarm.describe.change import changed, parse_changes
     from overarm.describe.reader import load
-    from overarm.errors import InputError
-    from overarm.odds.run import NothingFlown
+    from overarm.errors import Cancelled, InputError
     from overarm.odds.run import odds as run_odds
     from overarm.odds.what_if import what_if
 
@@ -97,19 +66,26 @@ def odds(
     after = changed(before, wanted) if wanted else before
     tell_if_first()
     result: OddsResult | WhatIf
-    with braking() as brake, _progress_bar(brake) as show:
-        how: Any = {"until_width": until_width, "progress": show, "cancelled": lambda: brake.pulled}
+    with braking() as brake, count_bar(brake) as show:
+        how: Any = {"until_width": until_width, "progress": _so_far(show), "cancelled": lambda: brake.pulled}
         try:
             if against:
                 result = what_if(before, wanted, launches, seed, **how)
             else:
                 result = run_odds(after, launches, seed, trace=trace, **how)
-        except NothingFlown:
+        except Cancelled:
             raise KeyboardInterrupt from None
     typer.echo(json.dumps(result.to_dict(), indent=2, allow_nan=False) if as_json else _in_words(result))
     code = exit_code(result)
     if code:
         raise typer.Exit(code)
+
+
+def _so_far(show: Callable[[int, int, str], None]) -> Callable[[Progress], None]:
+    """Return what tells a bar how far a campaign is and what it says so far."""
+    from overarm.odds.format import with_interval
+
+    return lambda now: show(now.done, now.at_most, f"so far {with_interval(now.clean)}")
 
 
 def _check_against(wanted: dict[str, str], trace: int) -> None:

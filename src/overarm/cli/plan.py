@@ -3,46 +3,18 @@
 from __future__ import annotations
 
 import json
-import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from overarm.cli.brake import Brake, braking
+from overarm.cli.bar import count_bar
+from overarm.cli.brake import braking
 
 if TYPE_CHECKING:
     from overarm.plan.result import PlanResult
-    from overarm.plan.run import Progress
 
 STOP_EXIT = 3
-
-
-@contextmanager
-def _progress_bar(brake: Brake) -> Iterator[Callable[[Progress], None]]:
-    """Yield what draws a bar on the error channel, if that is a screen."""
-
-    def quiet(_now: Progress) -> None:
-        brake.flying = True
-
-    if not sys.stderr.isatty():
-        yield quiet
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, TextColumn
-    from rich.progress import Progress as Bar
-
-    columns = (TextColumn("launches"), BarColumn(), MofNCompleteColumn(), TextColumn("{task.description}"))
-    with Bar(*columns, console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("", total=None)
-
-        def show(now: Progress) -> None:
-            brake.flying = True
-            bar.update(task, completed=now.done, total=now.of, description=now.what)
-
-        yield show
 
 
 def plan(
@@ -58,16 +30,22 @@ def plan(
     """Plan the climb-out against the obstacles, and the way home with the wind and the pack."""
     from overarm.cli.first import tell_if_first
     from overarm.describe.reader import load
-    from overarm.plan.rose import Cancelled
+    from overarm.errors import Cancelled
     from overarm.plan.run import plan as run_plan
 
     card = load(setup)
     if out is not None:
         _ready(out)
     tell_if_first()
-    with braking() as brake, _progress_bar(brake) as show:
+    with braking() as brake, count_bar(brake) as show:
         try:
-            result = run_plan(card, launches, seed, progress=show, cancelled=lambda: brake.pulled)
+            result = run_plan(
+                card,
+                launches,
+                seed,
+                progress=lambda now: show(now.done, now.of, now.what),
+                cancelled=lambda: brake.pulled,
+            )
         except Cancelled:
             raise KeyboardInterrupt from None
     elevation = card.site.elevation_m

@@ -38,7 +38,7 @@ def settings(
     from overarm.describe.derived import derive
     from overarm.describe.reader import load
     from overarm.describe.rewrite import check_new
-    from overarm.settings.desk import Cancelled
+    from overarm.errors import Cancelled
     from overarm.settings.find import find_settings
     from overarm.settings.words import lines
 

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import contextlib
 import datetime as dt
 import json
-import sys
-from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+from overarm.cli.bar import share_bar
 
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
@@ -31,21 +30,7 @@ def today_words() -> str:
     return f"{today.day} {MONTHS[today.month - 1]} {today.year}"
 
 
-@contextlib.contextmanager
-def told_on_terminal() -> Iterator[Progress | None]:
-    """Give a progress callback that draws a bar on the error channel, or None where nobody watches."""
-    if not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console
-    from rich.progress import Progress as Bar
-
-    with Bar(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("flying", total=1.0)
-        yield lambda what, share: bar.update(task, description=what, completed=share)
-
-
-def planned(card: Setup, seed: int, progress: Progress | None) -> PlanResult | None:
+def planned(card: Setup, seed: int, progress: Progress) -> PlanResult | None:
     """Return the way out and home for the third page; None, and why, if there is no way home to plan."""
     from overarm.errors import UnphysicalError
     from overarm.plan.run import plan
@@ -54,7 +39,7 @@ def planned(card: Setup, seed: int, progress: Progress | None) -> PlanResult | N
         return plan(
             card,
             seed=seed,
-            progress=None if progress is None else lambda now: progress("planning", now.done / now.of * 0.2),
+            progress=lambda now: progress("planning", now.done / now.of * 0.2),
         )
     except UnphysicalError as error:
         typer.echo(f"No third page: {error}", err=True)
@@ -91,7 +76,7 @@ def sheet(
         tell_if_first()
         derived = derive(card)
         result = odds(card, launches, seed)
-        with told_on_terminal() as progress:
+        with share_bar() as progress:
             way = planned(card, seed, progress)
             when = date or today_words()
             paths = write_sheet(card, derived, result, out, date=when, progress=progress, plan=way)

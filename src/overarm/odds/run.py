@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 import overarm
+from overarm.errors import Cancelled
 from overarm.flight.campaign import Chunk, Inputs, run, trace_launch
 from overarm.odds.assess import assess, is_clean
 from overarm.odds.intervals import Interval, Worlds, by_world, clustered
@@ -22,10 +23,6 @@ if TYPE_CHECKING:
 # The scores of more launches than this are not kept; enough to rank the inputs.
 MOST_SCORES = 50_000
 CANCELLED = "it was cancelled"
-
-
-class NothingFlown(Exception):
-    """The campaign was cancelled before its first launches were done."""
 
 
 class Progress(NamedTuple):
@@ -61,7 +58,7 @@ def fly_until(
 
     Raises
     ------
-    NothingFlown
+    Cancelled
         If it was cancelled before the first chunk was done.
     """
     chunks: list[Chunk] = []
@@ -78,7 +75,7 @@ def fly_until(
         if reason is not None:
             return Flown(tuple(chunks), reason, False)
     if not chunks:
-        raise NothingFlown("cancelled before the first launches were done")
+        raise Cancelled("cancelled before the first launches were done")
     return Flown(tuple(chunks), CANCELLED, True)
 
 
@@ -124,7 +121,7 @@ def odds(
     ------
     InputError
         If launches, width or the number of traces make no sense, or the setup cannot be derived.
-    NothingFlown
+    Cancelled
         If it was cancelled before the first launches were done.
     """
     from overarm.describe.derived import derive

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 import overarm
+from overarm.errors import Cancelled
 from overarm.flight.campaign import Inputs, run
 from overarm.flight.outcomes import Outcome
 from overarm.odds.assess import clean_share, is_clean
@@ -18,7 +19,7 @@ from overarm.odds.finding import Finding
 from overarm.odds.intervals import Interval
 from overarm.odds.paired import Difference, paired
 from overarm.odds.result import Campaign, count_outcomes
-from overarm.odds.run import CANCELLED, NothingFlown, Progress
+from overarm.odds.run import CANCELLED, Progress
 from overarm.odds.stop import StopRule, reason_to_stop, stop_rule
 
 if TYPE_CHECKING:
@@ -163,7 +164,7 @@ def _until(
         if reason is not None:
             return flown, reason
     if flown is None:
-        raise NothingFlown("cancelled before the first launches were done")
+        raise Cancelled("cancelled before the first launches were done")
     return flown, CANCELLED
 
 
@@ -199,7 +200,7 @@ def what_if(
     ------
     InputError
         If a key or value is wrong, either setup cannot be derived, or launches or width make no sense.
-    NothingFlown
+    Cancelled
         If it was cancelled before the first launches were done.
     """
     from overarm.describe.change import changed, written

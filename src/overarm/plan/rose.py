@@ -9,6 +9,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
+from overarm.errors import Cancelled
 from overarm.flight.campaign import Inputs, run
 from overarm.flight.outcomes import Outcome
 from overarm.odds.assess import clean_share, is_clean
@@ -23,10 +24,6 @@ LEAST_GAIN_SHARE = 0.01
 LEVEL = 1.0 - 0.05 / (DIRECTIONS - 1)
 
 Floats = NDArray[np.float64]
-
-
-class Cancelled(Exception):
-    """Somebody cancelled the plan before it was complete."""
 
 
 def directions() -> Floats:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 import overarm
+from overarm.errors import Cancelled
 from overarm.flight.campaign import Inputs
 from overarm.flight.paths import Paths, fly_paths
 from overarm.plan.circle import circle_of
@@ -19,7 +20,7 @@ from overarm.plan.findings import ceiling_of, findings_of
 from overarm.plan.handover import handover_of
 from overarm.plan.home import HEIGHT_ERROR_M, ground_of_way, home_of, powers_of, way_home
 from overarm.plan.result import Ceiling, DayWind, Fan, Gap, PlanResult, Rose, RoutePoint
-from overarm.plan.rose import DIRECTIONS, Cancelled, rose_of
+from overarm.plan.rose import DIRECTIONS, rose_of
 from overarm.plan.scene import Scene, Surface, scene_of
 from overarm.plan.way import Way, unknown_ground
 

@@ -16,7 +16,7 @@ from overarm.odds.paired import Difference
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
 
-Cancelled = Callable[[], bool]
+Asked = Callable[[], bool]
 
 
 class Consequence(NamedTuple):
@@ -53,7 +53,7 @@ class Flights:
     world: NDArray[np.integer[Any]]
     stops: frozenset[str]
     share: Interval
-    cancelled: Cancelled | None = None
+    cancelled: Asked | None = None
 
     def with_changes(self, changes: Mapping[str, Any]) -> Consequence:
         """Return what other settings do to the same launches."""
@@ -71,7 +71,7 @@ class Flights:
         return Consequence(difference, share, tuple(sorted(stops - self.stops)))
 
 
-def fly_sheet(setup: Setup, launches: int, seed: int, cancelled: Cancelled | None = None) -> Flights:
+def fly_sheet(setup: Setup, launches: int, seed: int, cancelled: Asked | None = None) -> Flights:
     """Fly a setup as the sheet has it.
 
     Parameters: the setup; how many launches; the seed; what is asked before each chunk of launches.
@@ -82,7 +82,7 @@ def fly_sheet(setup: Setup, launches: int, seed: int, cancelled: Cancelled | Non
 
 
 def _flown(
-    setup: Setup, launches: int, seed: int, cancelled: Cancelled | None
+    setup: Setup, launches: int, seed: int, cancelled: Asked | None
 ) -> tuple[NDArray[np.bool_], NDArray[np.integer[Any]], frozenset[str], Interval]:
     from overarm.describe.derived import derive
     from overarm.flight.campaign import run

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from overarm.errors import Cancelled
 from overarm.flight.campaign import Inputs, run
 from overarm.flight.inputs import inputs_of, overridden, without_rules
 from overarm.flight.outcomes import Outcome
@@ -34,10 +35,6 @@ NEAR_OBSTACLE_M, TIMES_OBSTACLE = 150.0, 1.5
 CEILING_SHARE = 0.9
 
 Values = Mapping[str, float]
-
-
-class Cancelled(Exception):
-    """Somebody asked the search to end."""
 
 
 class Trial(NamedTuple):

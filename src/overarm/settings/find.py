@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 import overarm
+from overarm.errors import Cancelled
 from overarm.flight.campaign import run
 from overarm.odds.assess import clean_share, is_clean
 from overarm.odds.clear import hand_as_flown
@@ -17,7 +18,7 @@ from overarm.odds.intervals import Interval
 from overarm.odds.paired import Difference, paired
 from overarm.settings import empty
 from overarm.settings.choices import BY_KEY, chosen_in, written
-from overarm.settings.desk import Cancelled, Desk, Trial
+from overarm.settings.desk import Desk, Trial
 from overarm.settings.explain import explained
 from overarm.settings.result import Chosen, Need, SettingsResult, Usual
 from overarm.settings.search import Effort, Found, Tell, around, evolve, middle
@@ -166,8 +167,9 @@ class Proof:
         if after is not None and not refused:
             self.tell("proving it", 0.8)
             trade = self._fly(usual, self.claim_seed)
-            broken = tuple(item.words for item in self._on_desk(usual).broken)
-            compared = Usual(written(usual), gain_of(trade, after), broken)
+            broken = [item.words for item in self._on_desk(usual).broken]
+            stops = [f"{item.name}: {item.sentence.rstrip('.')}" for item in trade.stops]
+            compared = Usual(written(usual), gain_of(trade, after), (*broken, *stops))
         kept = after if not refused else None
         return SettingsResult(
             setup_name=self.setup.name,

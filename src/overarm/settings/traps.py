@@ -6,9 +6,9 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import overarm
-from overarm.errors import InputError, Problem
+from overarm.errors import Cancelled, InputError, Problem
 from overarm.odds.findings import findings
-from overarm.settings.traps_bench import Bench, Cancelled
+from overarm.settings.traps_bench import Bench
 from overarm.settings.traps_carry import find_carry_trap, suggested
 from overarm.settings.traps_launch import find_launch_trap
 from overarm.settings.traps_parts import stopped

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from overarm.errors import Cancelled
 from overarm.odds.assess import clean_share, is_clean
 from overarm.odds.intervals import Interval
 from overarm.odds.paired import Difference, paired
@@ -19,10 +20,6 @@ if TYPE_CHECKING:
 CHUNK = 500
 ROUGH = 300  # launches for a first look at a change
 Changes = Mapping[str, str]
-
-
-class Cancelled(Exception):
-    """Somebody asked the trap finder to end."""
 
 
 class Bench:
