@@ -46,7 +46,9 @@ def test_both_layers_of_the_wing_that_looks_fine(project: Path) -> None:
     assert carry["after"] == ["settings.throttle_rise=200 %/s"]
     keys = {member["key"] for member in carry["members"]}
     assert keys == {"settings.jerk_level", "airframe.board.tilt", "thrower.carry_pitch"}
-    assert "Jerk level 8 m/s2 alone cures it" in carry["sentence"]
+    # Level 8 is usual and leaves more than one false start in 50 such carries, so more is advised.
+    assert "Jerk level 10 m/s2 alone cures it" in carry["sentence"]
+    assert "The usual jerk level, 8 m/s2, would still start it in" in carry["sentence"]
     assert carry["odds"]["high"] < 0.1
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
-from overarm.units import ACCELERATION, ANGLE, LENGTH, PER_TIME, SHARE, SPEED, TIME, Dimension, from_si
+from overarm.units import ACCELERATION, ANGLE, LENGTH, PER_TIME, SHARE, SPEED, TIME, Dimension, from_si, to_si
 
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
@@ -50,6 +50,10 @@ class Choice(NamedTuple):
     def rounded(self, value: float) -> float:
         """Return the nearest value that can be entered."""
         return round(round(value / self.step) * self.step, 12)
+
+    def value(self, text: str) -> float:
+        """Return what was written, SI; raises UnitError if it is none of this dimension."""
+        return to_si(text, self.dimension)
 
     def text(self, value: float) -> str:
         """Return a value as one writes it in a setup file, such as "0.65 s"."""

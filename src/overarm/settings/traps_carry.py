@@ -21,6 +21,7 @@ from overarm.odds.paired import Difference
 from overarm.settings import traps_parts as parts_
 from overarm.settings.carry import CARRIES, carry_of, false_start_share, time_above_s
 from overarm.settings.choices import BY_KEY
+from overarm.settings.limits import MOST_FALSE_STARTS
 from overarm.settings.minimal import minimal_failing
 from overarm.settings.traps_parts import Part, together
 from overarm.settings.traps_result import Cure, Member, Trap
@@ -123,7 +124,8 @@ def find_carry_trap(setup: Setup, derived: Derived, after: tuple[str, ...]) -> T
         calm=None,
         cures=cures,
         after=after,
-        sentence=carry_sentence(found, _feels(one_step(there), setup), best, _spare(setup, best)),
+        sentence=carry_sentence(found, _feels(one_step(there), setup), best, _spare(setup, best))
+        + _left(cures, best, setup, derived),
     )
 
 
@@ -133,9 +135,30 @@ def _carries(setup: Setup) -> Interval:
 
 
 def suggested(cures: tuple[Cure, ...], setup: Setup, derived: Derived) -> Cure:
-    """Return the cure that is the usual value of the trade, or else the one that gains most."""
+    """Return the cure that is advised: of those that leave one false start in 50 carries at most, the usual
+    value of the trade, or the lowest jerk level, or the one that gains most; else the one that gains most.
+    """
+    enough = [cure for cure in cures if cure.odds.share >= 1.0 - MOST_FALSE_STARTS]
     usual = parts_.setting_parts(setup, derived)[1]
-    return next((cure for cure in cures if usual.get(cure.key) == cure.after), cures[0])
+    levels = sorted(
+        (cure for cure in enough if cure.key == "settings.jerk_level"),
+        key=lambda cure: BY_KEY["jerk_level"].value(cure.after),
+    )
+    best = [*(cure for cure in enough if usual.get(cure.key) == cure.after), *levels, *enough, *cures]
+    return best[0]
+
+
+def _left(cures: tuple[Cure, ...], best: Cure, setup: Setup, derived: Derived) -> str:
+    """Say what the usual value would leave, where it is another than the one that is advised."""
+    usual = parts_.setting_parts(setup, derived)[1].get(best.key)
+    there = next((cure for cure in cures if cure.key == best.key and cure.after == usual), None)
+    if there is None or there is best:
+        return ""
+    share = 100.0 * (1.0 - there.odds.share)
+    words = f"The usual {there.words}, {there.after}, would still start it in {share:.0f} of 100 such carries."
+    return f" {words}"
+        f" The usual {there.words}, {there.after}, would still start it in {share:.0f} of 100 such carries."
+    )
 
 
 def _spare(setup: Setup, cure: Cure) -> str:

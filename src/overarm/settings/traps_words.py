@@ -69,10 +69,16 @@ def _trap_lines(number: int, trap: Trap) -> list[str]:
     lines += [
         _fold(f"{member.meaning}.", f"   {member.words} {member.value}: ", "     ") for member in trap.members
     ]
-    of = "clean" if trap.kind == "launch" else "two-minute carries, nose-up, without a start"
+    launch = trap.kind == "launch"
+    of = "launches that are clean" if launch else "two-minute carries, nose-up, without a start"
     lines += [
         "",
-        f"   as it is {with_interval(trap.odds)} {of}; members as usual {with_interval(trap.without)}",
+        _fold(
+            f"Of {of}: {with_interval(trap.odds)} as it is, {with_interval(trap.without)} with the usual "
+            "values of its members.",
+            "   ",
+            "   ",
+        ),
     ]
     lines += ["   Single changes that get out of it, by what they gain:"]
     width = max(len(f"{cure.words} {cure.after}") for cure in trap.cures)
