@@ -155,10 +155,8 @@ def _left(cures: tuple[Cure, ...], best: Cure, setup: Setup, derived: Derived) -
     if there is None or there is best:
         return ""
     share = 100.0 * (1.0 - there.odds.share)
-    words = f"The usual {there.words}, {there.after}, would still start it in {share:.0f} of 100 such carries."
-    return f" {words}"
-        f" The usual {there.words}, {there.after}, would still start it in {share:.0f} of 100 such carries."
-    )
+    said = f"The usual {there.words}, {there.after}, would still start it in {share:.0f} of 100 such"
+    return f" {said} carries."
 
 
 def _spare(setup: Setup, cure: Cure) -> str:
