@@ -70,11 +70,11 @@ def _trap_lines(number: int, trap: Trap) -> list[str]:
         _fold(f"{member.meaning}.", f"   {member.words} {member.value}: ", "     ") for member in trap.members
     ]
     launch = trap.kind == "launch"
-    of = "launches that are clean" if launch else "two-minute carries, nose-up, without a start"
+    of = "Clean launches" if launch else "Two-minute carries, nose-up, without a start"
     lines += [
         "",
         _fold(
-            f"Of {of}: {with_interval(trap.odds)} as it is, {with_interval(trap.without)} with the usual "
+            f"{of}: {with_interval(trap.odds)} as it is, {with_interval(trap.without)} with the usual "
             "values of its members.",
             "   ",
             "   ",
