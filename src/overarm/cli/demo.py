@@ -139,7 +139,7 @@ def demo(
 ) -> None:
     """Fly two examples, say why one of them is a trap, and write both launch sheets."""
     from overarm.cli.first import tell_if_first
-    from overarm.cli.sheet import today_words
+    from overarm.cli.sheet import planned, today_words
     from overarm.errors import InputError
     from overarm.sheets.write import ready_folder, write_sheet
 
@@ -159,8 +159,13 @@ def demo(
             typer.secho("\n  Why", bold=True)
             for line in why_lines(flown, seed):
                 typer.echo(f"  {line}")
-        written.append(write_sheet(flown.setup, flown.derived, flown.result, out, date=today_words()))
+        way = planned(flown.setup, seed, lambda _what, _share: None)
+        paths = write_sheet(flown.setup, flown.derived, flown.result, out, date=today_words(), plan=way)
+        written.append(paths)
     typer.secho("\nLaunch sheets", bold=True)
     for paths in written:
         typer.echo(f"  {paths.pdf}\n  {paths.html}")
+    typer.secho("\nGo on", bold=True)
+    trap = folder / TRAP
+    typer.echo(f"  overarm traps {trap}\n  overarm settings {trap}\n  overarm plan {folder / SOUND}")
     typer.echo("\nThe tool gives odds from a model; you decide.")
