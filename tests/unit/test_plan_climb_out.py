@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 
 from overarm.describe.change import changed
-from overarm.describe.outlines import Outline, walls
+from overarm.describe.outlines import Outline, walls, wanted_gap_m
 from overarm.errors import Cancelled
 from overarm.flight.inputs import inputs_of as flight_inputs
 from overarm.flight.paths import POINTS, Paths, fly_paths
 from overarm.odds.intervals import Interval
-from overarm.plan.clearance import distance_of, gap_of, gaps_to, terrain_gap, wanted_gap
+from overarm.plan.clearance import distance_of, gap_of, gaps_to, terrain_gap
 from overarm.plan.fan import Tracks, continued, fan_of, reach_of
 from overarm.plan.rose import TODAY, directions, rose_of, turned, turned_walls
 from tests.examples import derived_of, inputs_of, setup_of
@@ -104,7 +104,7 @@ def test_a_launch_that_crashed_beyond_an_obstacle_had_flown_over_it() -> None:
 
 def test_wanted_gap_grows_with_the_distance() -> None:
     """5 m + 10 % of the distance: common practice, no source."""
-    assert wanted_gap(140.0) == pytest.approx(19.0)
+    assert wanted_gap_m(140.0) == pytest.approx(19.0)
     assert distance_of(wall(140, -50, 50, 15)) == pytest.approx(140.0)
     high = gap_of(wall(140, -50, 50, 15), tracks_of(line((0, 0, 35), (300, 0, 35))), HALF_SPAN_M)
     low = gap_of(wall(140, -50, 50, 15), tracks_of(line((0, 0, 33), (300, 0, 33))), HALF_SPAN_M)

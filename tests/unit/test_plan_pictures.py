@@ -21,7 +21,7 @@ from overarm.odds.finding import Finding
 from overarm.odds.intervals import Interval
 from overarm.plan.result import DayWind
 from overarm.sheets.canvas import Box, Size, prefixed, recoloured
-from overarm.sheets.field import blocks_ahead, dense, home_spot, round_length_m, view_of, wanted_gap
+from overarm.sheets.field import blocks_ahead, dense, home_spot, round_length_m, view_of
 from overarm.sheets.page_pdf import best_fit, page_count, pages
 from overarm.sheets.pictures import PHONE, draw_all, draw_plan
 from overarm.sheets.plan_words import MOST_GAPS, MOST_REMARKS, plan_content
@@ -113,12 +113,6 @@ def test_the_side_view_says_gaps_heights_and_ceiling() -> None:
         assert words in said
     low = plan_of(ceiling=replace(plan_of().ceiling, legal_m=45.0))
     assert "your ceiling 45 m" in texts(draw_plan(low, narrow=False)["side"].svg)
-
-
-def test_wanted_gap_is_five_metres_and_a_tenth_of_the_distance() -> None:
-    # Common practice, no source.
-    assert wanted_gap(0.0) == 5.0
-    assert wanted_gap(140.0) == pytest.approx(19.0)
 
 
 def test_page_directions() -> None:

@@ -30,6 +30,7 @@ CUT_REACH_M = 1_500.0
 # What lies within this angle of the launch line is ahead: the spread of launch directions that torque and
 # wrist give. Common practice, no source.
 AHEAD_RAD = math.radians(15.0)
+WANTED_GAP_M, WANTED_GAP_SHARE = 5.0, 0.1
 
 
 class Outline(NamedTuple):
@@ -39,6 +40,14 @@ class Outline(NamedTuple):
     points_m: Floats  # (n, 2): ahead, right; the first point of an area is not repeated
     height_m: float  # top above the ground at the launch
     closed: bool  # an area; else a wall
+
+
+def wanted_gap_m(distance_m: float) -> float:
+    """Return the gap that is wanted over an obstacle at a distance [m]: 5 m and a tenth of the distance.
+
+    Source: common practice, no source.
+    """
+    return WANTED_GAP_M + WANTED_GAP_SHARE * distance_m
 
 
 def ground_of(setup: Setup) -> Ground | None:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from overarm.describe.outlines import WANTED_GAP_SHARE, wanted_gap_m
 from overarm.odds.finding import Word, worst_word
 from overarm.plan.fan import Tracks
 from overarm.plan.result import Gap
@@ -20,18 +21,11 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
-WANTED_M = 5.0
-WANTED_PER_M = 0.1
 NEAR_M = 60.0  # beyond this from its bounds the distance to the bounds is near enough
 TERRAIN_FROM_M = 10.0
 HALF = 0.501  # of a step between two points, and a hair
 TERRAIN = "ground of the height model"
 STOP_STRUCK_SHARE = 0.02
-
-
-def wanted_gap(distance_m: float) -> float:
-    """Return the gap [m] wanted over an obstacle at a distance: ``5 m + 10 %`` (common practice)."""
-    return WANTED_M + WANTED_PER_M * distance_m
 
 
 def shape_of(outline: Outline) -> BaseGeometry:
@@ -117,7 +111,7 @@ def gap_of(outline: Outline, tracks: Tracks, half_span_m: float) -> Gap:
     distance_m = distance_of(outline)
     least, short = gaps_to(outline, tracks, half_span_m)
     counted = np.where(short, -outline.height_m, least)
-    place = (distance_m, outline.height_m, wanted_gap(distance_m))
+    place = (distance_m, outline.height_m, wanted_gap_m(distance_m))
     return _gap(outline.name, place, counted, (least < 0.0, short))
 
 
@@ -161,7 +155,7 @@ def terrain_gap(surface_m: Callable[[Floats, Floats], Floats], tracks: Tracks) -
     where_m = float(np.median(away[np.arange(len(gaps)), nearest])) if len(gaps) else 0.0
     short, struck = ~moving, moving & (least < 0.0)
     counted = np.where(short, np.minimum(least, 0.0), least)
-    found = _gap(TERRAIN, (where_m, 0.0, WANTED_PER_M * where_m), counted, (struck, short))
+    found = _gap(TERRAIN, (where_m, 0.0, WANTED_GAP_SHARE * where_m), counted, (struck, short))
     return found if known[flown].all() else _partly(found)
 
 

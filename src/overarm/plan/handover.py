@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from overarm.describe.outlines import wanted_gap_m
 from overarm.odds.finding import Word
-from overarm.plan.clearance import distance_of, wanted_gap
+from overarm.plan.clearance import distance_of
 from overarm.plan.result import Handover
 from overarm.plan.way import tallest_in, turn_area
 
@@ -30,7 +31,9 @@ def conditions(scene: Scene, way: Way, turn_loss_m: float, turned_m: float) -> d
     near = [height_m for distance_m, height_m in far if distance_m <= TALLEST_WITHIN_M]
     start_m = math.hypot(*way.handover)
     ahead = [
-        height_m + wanted_gap(distance_m) for distance_m, height_m in far if start_m < distance_m <= turned_m
+        height_m + wanted_gap_m(distance_m)
+        for distance_m, height_m in far
+        if start_m < distance_m <= turned_m
     ]
     below_m = tallest_in(turn_area(way).buffer(scene.radius_m), scene.outlines)
     room_m = max(LOWEST_TURN_M, below_m + ABOVE_TURN_M)

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from overarm.describe.outlines import ahead_m, outlines, wanted_gap_m
 from overarm.errors import Cancelled
 from overarm.flight.campaign import Inputs, run
 from overarm.flight.inputs import inputs_of, overridden, without_rules
@@ -124,7 +125,7 @@ class Desk:
         walls = self.inputs.obstacles
         if not len(walls):
             return None
-        wanted = np.array([limits.gap_wanted_m(_distance_m(wall)) for wall in walls])
+        wanted = np.array([wanted_gap_m(_distance_m(wall)) for wall in walls])
         if np.ptp(wanted) < 1e-9:
             gap = table["obstacle_gap_m"]
             return np.where(gap < limits.FAR_M, gap - wanted[0], gap)
@@ -183,10 +184,11 @@ def range_for(setup: Setup, choice: Choice) -> Range:
     low, high = choice.range_of(setup.style)
     if choice.key != "handover_height":
         return Range(low, high)
-    site = setup.site
-    near = [item.height_m.value for item in site.obstacles if item.distance_m.value <= NEAR_OBSTACLE_M]
-    tops = [item.height_m.value + limits.gap_wanted_m(item.distance_m.value) for item in site.obstacles]
-    ceiling = CEILING_SHARE * site.legal_ceiling_m.value
+    ahead = [(ahead_m(item), item.height_m) for item in outlines(setup)]
+    placed = [(away, height) for away, height in ahead if away is not None]
+    near = [height for away, height in placed if away <= NEAR_OBSTACLE_M]
+    tops = [height + wanted_gap_m(away) for away, height in placed]
+    ceiling = CEILING_SHARE * setup.site.legal_ceiling_m.value
     low = min(max(low, TIMES_OBSTACLE * max(near, default=0.0)), ceiling)
     high = min(max(high, 1.2 * max(tops, default=0.0)), ceiling)
     step = choice.step

@@ -73,8 +73,9 @@ def ideas(setup: Setup, values: Mapping[str, float]) -> list[Idea]:
             Idea("the line stretched 1 m further", {"line.stretch": from_si(stretch, LENGTH, "m", 4)})
         )
     found.append(Idea("10 % less mass", {"airframe.mass": from_si(LIGHTER * mass, MASS, "kg", 5)}))
-    if setup.site.obstacles:
-        found.append(Idea("a launch line without the obstacles", {"site.obstacles": "none"}))
+    if setup.site.obstacles or setup.site.obstacle_file:
+        gone = {"site.obstacles": "none", "site.obstacle_file": "none"}
+        found.append(Idea("a launch line without the obstacles", gone))
     return found + _other_style(setup)
 
 

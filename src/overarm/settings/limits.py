@@ -27,7 +27,6 @@ SLACK_QUANTILE = 0.01
 LEAST_ROLL = 2.0
 LEAST_CELL_V = 3.2
 LEAST_OVER_FLOOR_V = 1.0
-OBSTACLE_GAP_M, OBSTACLE_GAP_SHARE = 5.0, 0.10
 OBSTACLE_QUANTILE = 0.05
 LEVEL_OVER_CARRY_MPS2 = 3.0
 TILT_OVER_CARRY_RAD = math.radians(10.0)
@@ -152,11 +151,6 @@ def _aeroplane(facts: Facts) -> list[Margin]:
 def on_paper(facts: Facts, carry: Carry) -> tuple[Margin, ...]:
     """Return the limits that need no flight."""
     return (*_people(facts, carry), *_trigger(facts), *_aeroplane(facts))
-
-
-def gap_wanted_m(distance_m: float) -> float:
-    """Return the gap that is wanted over an obstacle: 5 m and a tenth of its distance."""
-    return OBSTACLE_GAP_M + OBSTACLE_GAP_SHARE * distance_m
 
 
 def as_flown(table: NDArray[np.void], facts: Facts, over_m: NDArray[np.float64] | None) -> tuple[Margin, ...]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from overarm.describe.outlines import wanted_gap_m
 from overarm.plan.exports.route import is_endless, shortened
 from overarm.sheets.canvas import Box
 
@@ -125,14 +126,6 @@ def round_length_m(span_m: float) -> float:
     return max((length for length in lengths if length <= max(span_m / 4.0, 1.0)), default=1.0)
 
 
-def wanted_gap(distance_m: float) -> float:
-    """Return the gap that is wanted over an obstacle [m]: 5 m and 10 % of its distance.
-
-    Source: common practice, no source.
-    """
-    return 5.0 + 0.1 * distance_m
-
-
 class Block(NamedTuple):
     """An obstacle as it stands in the side view: from where to where along the launch line."""
 
@@ -159,6 +152,6 @@ def blocks_ahead(plan: PlanResult) -> list[Block]:
         use = (ahead > 0.0) & (right >= low) & (right <= high)
         if use.any():
             low_m, high_m = float(ahead[use].min()), float(ahead[use].max())
-            asked = wanted.get((outline.name, outline.height_m), wanted_gap(low_m))
+            asked = wanted.get((outline.name, outline.height_m), wanted_gap_m(low_m))
             found.append(Block(outline.name, low_m, high_m, outline.height_m, asked))
     return sorted(found, key=lambda block: block.from_m)
