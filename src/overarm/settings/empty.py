@@ -48,13 +48,9 @@ def ideas(setup: Setup, values: Mapping[str, float]) -> list[Idea]:
         )
         for more in MORE_WIND_MPS
     ]
-    rise = FASTER * values["throttle_rise"]
-    found.append(
-        Idea(
-            f"a throttle rise of {100.0 * rise:.0f} %/s",
-            written({"throttle_rise": BY_KEY["throttle_rise"].rounded(rise)}),
-        )
-    )
+    rise = BY_KEY["throttle_rise"]
+    faster = rise.rounded(FASTER * values["throttle_rise"])
+    found.append(Idea(f"a throttle rise of {rise.text(faster)}", written({"throttle_rise": faster})))
     if setup.thrower is not None:
         speed, scatter = setup.thrower.release_speed_mps, setup.thrower.release_speed_scatter_mps
         found += [
@@ -122,7 +118,7 @@ def _tried(setup: Setup, best: Trial, idea: Idea, launches: int, run: tuple[int,
         other = changed(setup, idea.changes)
         derived = derive(other)
     except InputError as error:
-        return Need(idea.words, idea.changes, 0.0, nothing, False, str(error.problems[0]))
+        return Need(idea.words, idea.changes, 0.0, nothing, False, refused=error.problems[0].message)
     desk = Desk(other, derived, seed, cancelled)
     values = usual_settings(other, derived) if "style" in idea.changes else dict(best.values)
     values = desk.start(
@@ -139,4 +135,5 @@ def _tried(setup: Setup, best: Trial, idea: Idea, launches: int, run: tuple[int,
     world = np.arange(launches) // WORLD_SIZE
     gain = paired(best.clean, trial.clean, world)
     opens = not trial.broken and trial.share >= GOOD_ENOUGH
-    return Need(idea.words, idea.changes, trial.share, gain, opens)
+    broken = tuple(item.name for item in trial.broken)
+    return Need(idea.words, idea.changes, trial.share, gain, opens, broken)

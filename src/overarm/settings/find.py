@@ -207,7 +207,7 @@ class Proof:
         """Return why the search came to nothing; nothing if it came to something."""
         trial = self.found.chosen
         if trial.broken:
-            return tuple(f"{item.name}: {item.words}" for item in trial.broken)
+            return _broken(self.found)
         if trial.share < empty.GOOD_ENOUGH:
             least = 100.0 * empty.GOOD_ENOUGH
             best = (
@@ -281,6 +281,15 @@ class Proof:
         found = empty.options(self.setup, stall_speed_mps)
         needs = empty.tried(self.setup, best, found, self.effort.launches, self.desk.seed, self.asked)
         return tuple(need for need in needs if need.gain.low > 0.0)
+
+
+def _broken(found: Found) -> tuple[str, ...]:
+    """Return the limits that the nearest settings break, and what those that keep the first one break."""
+    told = [f"{item.name}: {item.words}" for item in found.chosen.broken]
+    other = found.instead.broken if found.instead is not None else ()
+    if other:
+        told.append(f"settings that keep it break another, {other[0].name}: {other[0].words}")
+    return tuple(told)
 
 
 def _risky(flown: Flown) -> tuple[str, ...]:

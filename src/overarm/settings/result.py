@@ -38,6 +38,7 @@ class Need(NamedTuple):
     share: float  # of clean launches at the weak end of the wind
     gain: Difference
     opens: bool  # with it, settings keep all limits and the odds are good enough
+    broken: tuple[str, ...] = ()  # names of the limits that are still broken with it
     refused: str = ""  # why it cannot be done
 
 
@@ -131,4 +132,4 @@ def _chosen(item: Chosen) -> dict[str, Any]:
 
 
 def _need(item: Need) -> dict[str, Any]:
-    return item._asdict() | {"gain": item.gain._asdict()}
+    return item._asdict() | {"gain": item.gain._asdict(), "broken": list(item.broken)}

@@ -66,6 +66,7 @@ class Found(NamedTuple):
     chosen: Trial  # in the middle of the flat top; flown with more launches
     bands: tuple[Band, ...]  # empty if no settings keep all limits
     trials: int
+    instead: Trial | None = None  # where the chosen one breaks a limit: the best that keeps that one
 
 
 def evolve(desk: Desk, starts: list[dict[str, float]], effort: Effort, tell: Tell) -> list[Trial]:
@@ -145,7 +146,7 @@ def middle(desk: Desk, trials: list[Trial], effort: Effort, tell: Tell) -> Found
         launches = effort.fine_launches if sweep + 1 == SWEEPS else effort.launches
         now = _first_that_works(desk, [now, *starts[:MOST_STARTS], best], launches)
         if now.broken:
-            return Found(best.share, now, (), desk.tried)
+            return Found(best.share, now, (), desk.tried, _instead(trials, now))
         crown = now.share
         for k, choice in enumerate(desk.choices):
             tell("finding the middle", (sweep + k / len(desk.choices)) / parts)
@@ -212,6 +213,13 @@ def _stood_off(desk: Desk, now: Trial, launches: int) -> Trial:
         if _works(trial, least):
             now = trial
     return now
+
+
+def _instead(trials: list[Trial], now: Trial) -> Trial | None:
+    """Return the best trial that keeps the first limit that a trial breaks; None if none does."""
+    name = now.broken[0].name
+    kept = [trial for trial in trials if all(item.name != name for item in trial.broken)]
+    return max(kept, key=lambda trial: trial.score, default=None)
 
 
 def _first_that_works(desk: Desk, starts: list[Trial], launches: int) -> Trial:

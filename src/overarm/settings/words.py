@@ -84,6 +84,8 @@ def _refused(result: SettingsResult) -> list[str]:
 
 def _need(item: Need) -> str:
     tail = "; then settings keep all limits" if item.opens else ""
+    if item.broken:
+        tail = f"; still broken: {', '.join(item.broken)}"
     return f"{item.words}: {points(item.gain)}, to {100.0 * item.share:.0f} %{tail}"
 
 
