@@ -28,7 +28,8 @@ from overarm.describe.questions import answers_with
 from overarm.describe.starter import setup_text
 from overarm.settings.choices import chosen_in, written
 from overarm.settings.desk import Desk
-from overarm.settings.find import find_settings, fresh
+from overarm.settings.find import find_settings
+from overarm.settings.fresh import fresh
 from overarm.settings.result import SettingsResult
 from overarm.settings.search import Effort, evolve
 from overarm.settings.usual import usual_settings

@@ -22,7 +22,7 @@ def settings(
     setup: Annotated[Path, typer.Argument(help="Setup file (YAML).", show_default=False)],
     seed: Annotated[int, typer.Option(help="The same seed gives the same settings.", min=0)] = 1,
     launches: Annotated[
-        int, typer.Option(help="Fresh launches behind the odds before and after.", min=1000, max=1_000_000)
+        int, typer.Option(help="Fresh launches behind the odds before and after.", min=5000, max=1_000_000)
     ] = 20_000,
     write: Annotated[
         Path | None,

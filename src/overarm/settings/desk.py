@@ -1,11 +1,12 @@
 """One desk on which settings are tried: same aeroplane, same wind, same random numbers for all of them.
 
-The wind is held at the 20th percentile of the day's band, because that is where odds are lost; all else
+The wind is held at the hard end of the day's band, because that is where odds are lost; all else
 that is not known varies as ever.
 """
 
 from __future__ import annotations
 
+import copy
 import dataclasses
 import math
 from collections.abc import Callable, Mapping
@@ -76,12 +77,18 @@ class Desk:
         self.setup, self.seed = setup, seed
         self.choices = playable(setup)
         self.ranges = {choice.key: range_for(setup, choice) for choice in self.choices}
-        self.inputs = at_weak_wind(inputs_of(setup, derived), setup)
+        self.inputs = at_hard_wind(inputs_of(setup, derived), setup)
         self.carry = carry_of(setup)
         self.tried = 0
         self._cancelled = cancelled or (lambda: False)
         self._facts: dict[float, Facts] = {}
         self._paper: dict[tuple[float, ...], tuple[limits.Margin, ...]] = {}
+
+    def at_seed(self, seed: int) -> Desk:
+        """Return a desk like this one with other random numbers."""
+        other = copy.copy(self)
+        other.seed = seed
+        return other
 
     def facts(self, values: Values) -> Facts:
         """Return the figures of the setup with other settings."""
@@ -195,14 +202,19 @@ def range_for(setup: Setup, choice: Choice) -> Range:
     return Range(step * math.ceil(low / step - 1e-9), max(low, step * math.floor(high / step + 1e-9)))
 
 
-def at_weak_wind(inputs: Inputs, setup: Setup) -> Inputs:
-    """Return inputs whose mean wind is the 20th percentile of the day's band, and does not vary."""
+def at_hard_wind(inputs: Inputs, setup: Setup) -> Inputs:
+    """Return inputs whose mean wind is at the hard end of the day's band, and does not vary.
+
+    The 20th percentile of a wind from ahead, which helps; the 80th of one from behind, which does not.
+    """
     from scipy.special import ndtri
 
     from overarm.flight.groups import to_ten_metres
 
     sd = setup.day.wind_mps.spread * to_ten_metres(setup)
-    wind = float(inputs.base["air"]["wind_10m_mps"][0]) + float(ndtri(WIND_QUANTILE)) * sd
+    ahead = math.cos(setup.day.wind_angle_rad.value) >= 0.0
+    z = float(ndtri(WIND_QUANTILE if ahead else 1.0 - WIND_QUANTILE))
+    wind = float(inputs.base["air"]["wind_10m_mps"][0]) + z * sd
     return overridden(without_rules(inputs, ("air.wind_10m_mps",)), {"air.wind_10m_mps": wind})
 
 

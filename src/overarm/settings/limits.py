@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from overarm.flight.outcomes import Outcome
 from overarm.odds import checks, clear
-from overarm.odds.facts import Facts, cue_lag_s, detection_lead_s, draw_back, felt_still_mps2, stroke_time_s
+from overarm.odds.facts import Facts, detection_lead_s, draw_back, felt_still_mps2
 from overarm.settings.carry import Carry, false_start_share
 
 MOST_FALSE_STARTS = 1.0 / 50.0  # of two-minute carries
@@ -34,6 +34,7 @@ MOST_OF_PEAK = 0.6
 TIMES_DWELL = 1.5
 STEEP_RAD, STEEP_THRUST = math.radians(15.0), 0.7
 NEVER_S = 60.0
+TIME_HAIR_S = 1e-6
 FAR_M = 900.0
 
 
@@ -59,42 +60,39 @@ class Margin(NamedTuple):
         return self.spare >= -1e-9
 
 
-def draw_back_may_fire(facts: Facts) -> bool:
-    """Return True if the draw-back of the arm fires the cue, or would with a level 1.5 m/s² lower."""
-    return draw_back(_lower(facts)).above_s >= facts.cue.dwell_s
-
-
 def wait_needed_s(facts: Facts) -> float:
     """Return the shortest start wait that keeps a hand clear of a pusher's disc [s].
 
-    The time at which 999 of 1000 hands are clear after a cue in the throw, plus 0.10 s. If the draw-back
-    before the throw may fire the cue, the wait counts from there, so the push of the arm comes on top.
+    The time at which 999 of 1000 hands are clear after a cue in the throw, plus 0.10 s.
     """
-    thrown = clear.clear_time_s(facts) + clear.CLEAR_EXTRA_S
-    if not draw_back_may_fire(facts):
-        return thrown
-    above = draw_back(_lower(facts)).above_s
-    early = stroke_time_s(facts.throw, facts.throw.speed_mps) + above - cue_lag_s(facts.cue)
-    return thrown + max(0.0, early - max(0.0, detection_lead_s(_quiet(facts))))
+    return clear.clear_time_s(facts) + clear.CLEAR_EXTRA_S
 
 
-def _lower(facts: Facts) -> Facts:
-    return facts._replace(cue=facts.cue._replace(level_mps2=facts.cue.level_mps2 - clear.CLOSE_MPS2))
+def _draw_back(facts: Facts) -> Margin:
+    """Return the limit that the draw-back of the arm must not fire the cue, nor nearly.
 
-
-def _quiet(facts: Facts) -> Facts:
-    """Return the figures without a draw-back: the throw itself fires the cue."""
-    return facts._replace(throw=facts.throw._replace(windup_m=0.0))
+    Else the wait counts from before the throw, and covers less of it. Nearly: with a level that is 1.5 m/s²
+    lower, which is what noise, sway, tilt and another draw-back may add.
+    """
+    level = facts.cue.level_mps2 - clear.CLOSE_MPS2
+    above = draw_back(facts._replace(cue=facts.cue._replace(level_mps2=level))).above_s
+    words = (
+        f"the end of the draw-back is above {level:.1f} m/s² for {above:.2f} s; with a dwell of "
+        f"{facts.cue.dwell_s:.2f} s it may fire the cue before the throw"
+    )
+    # Just as long as the dwell would fire it.
+    spare = facts.cue.dwell_s - above if above > 0.0 else facts.cue.dwell_s
+    return Margin("draw-back", Rank.PEOPLE, (spare - TIME_HAIR_S) / 0.1, words)
 
 
 def _people(facts: Facts, carry: Carry) -> list[Margin]:
     found = []
     wait = facts.plan.start_wait_s
     if facts.style == "throw-started" and facts.power.pusher:
-        needed, early = wait_needed_s(facts), draw_back_may_fire(facts)
-        why = ", since the draw-back may fire the cue" if early else ""
-        words = f"hands need {needed:.2f} s to be clear with 0.10 s to spare{why}"
+        needed = wait_needed_s(facts)
+        words = f"hands need {needed:.2f} s to be clear with 0.10 s to spare"
         found.append(Margin("hand clear", Rank.PEOPLE, (wait - needed) / 0.5, words))
+        found.append(_draw_back(facts))
     if facts.by_line:
         turns = wait + facts.power.start_delay_s - detection_lead_s(facts)
         words = "the propeller must not turn before 0.10 s after the model leaves the line"

@@ -35,7 +35,7 @@ class Need(NamedTuple):
 
     words: str
     changes: dict[str, str]
-    share: float  # of clean launches at the weak end of the wind
+    share: float  # of clean launches at the hard end of the wind
     gain: Difference
     opens: bool  # with it, settings keep all limits and the odds are good enough
     broken: tuple[str, ...] = ()  # names of the limits that are still broken with it
@@ -62,8 +62,8 @@ class SettingsResult:
     claim_seed: int
     launches: int
     trials: int
-    weak_wind_10m_mps: float
-    search_share: float  # best of all trials at the weak wind: looks better than it is
+    hard_wind_10m_mps: float
+    search_share: float  # best of all trials at the hard wind: looks better than it is
     before: Interval
     before_broken: tuple[str, ...]  # hard limits that the setup as written breaks, in words
     after: Interval | None
@@ -111,7 +111,7 @@ class SettingsResult:
             "launches": self.launches,
             "trials": self.trials,
             "headline": self.headline,
-            "weak_wind_10m_mps": self.weak_wind_10m_mps,
+            "hard_wind_10m_mps": self.hard_wind_10m_mps,
             "search_share": self.search_share,
             "before": {"clean": self.before._asdict(), "broken": list(self.before_broken)},
             "after": None if after is None else {"clean": after._asdict(), "setup_hash": self.chosen_hash},

@@ -68,13 +68,13 @@ def _more(result: SettingsResult) -> list[str]:
 
 
 def _not_good(result: SettingsResult) -> list[Finding]:
-    return [item for item in result.findings if item.word in ("stop", "watch")]
+    return [item for item in result.findings if item.word != "good"]
 
 
 def _refused(result: SettingsResult) -> list[str]:
     said = [_folded("Refused, because:")]
     said += [_folded(f"{item}.", "  - ") for item in result.refused]
-    said += ["", "What it would take, at the weak end of the wind, one change at a time:"]
+    said += ["", "What it would take, at the hard end of the wind, one change at a time:"]
     said += [_folded(f"{_need(item)}.", "  - ") for item in result.needs if not item.refused]
     said += [
         _folded(f"{item.words}: refused: {item.refused}", "  - ") for item in result.needs if item.refused
@@ -92,8 +92,8 @@ def _need(item: Need) -> str:
 def _trail(result: SettingsResult) -> list[str]:
     return [
         _folded(
-            f"{result.trials} trials, seed {result.seed}, in {result.weak_wind_10m_mps:.1f} m/s of wind at "
-            f"10 m, the weak end of the band. The odds rest on {result.launches:,} other launches "
+            f"{result.trials} trials, seed {result.seed}, in {result.hard_wind_10m_mps:.1f} m/s of wind at "
+            f"10 m, the hard end of the band. The odds rest on {result.launches:,} other launches "
             f"(seed {result.claim_seed}) that took part in no choice; the best trial itself showed "
             f"{100.0 * result.search_share:.1f} %, which flatters. Overarm {result.version}."
         ),

@@ -1,0 +1,68 @@
+"""Launches that took part in no choice, and what they say about settings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from overarm.errors import Cancelled
+from overarm.flight.campaign import run
+from overarm.odds.assess import clean_share, is_clean
+from overarm.odds.clear import hand_as_flown
+from overarm.odds.finding import Finding
+from overarm.odds.intervals import Interval
+from overarm.odds.paired import Difference, paired
+
+if TYPE_CHECKING:
+    from overarm.describe.cards import Setup
+
+HAND = "hand and disc, as flown"
+
+
+class Flown(NamedTuple):
+    """Launches of a setup with fresh numbers, and what its findings say."""
+
+    setup: Setup
+    table: NDArray[np.void]
+    findings: tuple[Finding, ...]
+
+    @property
+    def clean(self) -> Interval:
+        """Return the share of clean launches."""
+        return clean_share(self.table)
+
+    @property
+    def stops(self) -> tuple[Finding, ...]:
+        """Return the findings that say stop."""
+        return tuple(item for item in self.findings if item.word == "stop")
+
+    @property
+    def hand(self) -> Finding | None:
+        """Return the finding on hand and disc as flown; None where no disc passes a hand."""
+        return next((item for item in self.findings if item.name == HAND), None)
+
+
+def fresh(setup: Setup, launches: int, seed: int, cancelled: Callable[[], bool]) -> Flown:
+    """Fly a setup over the whole day, wind band and all. Raises Cancelled."""
+    from overarm.describe.derived import derive
+    from overarm.flight.inputs import inputs_of
+    from overarm.odds.findings import findings
+
+    derived = derive(setup)
+    tables = [chunk.table for chunk in run(inputs_of(setup, derived), launches, seed, cancelled=cancelled)]
+    if sum(len(table) for table in tables) < launches:
+        raise Cancelled
+    table = np.concatenate(tables)
+    hand = hand_as_flown(table, setup.style, setup.power.position == "pusher")
+    found = findings(setup, derived)
+    return Flown(setup, table, found if hand is None else (*found, hand))
+
+
+def gain_of(before: Flown, after: Flown) -> Difference:
+    """Return the paired difference of two setups flown with the same numbers."""
+    count = min(len(before.table), len(after.table))
+    old, new = before.table[:count], after.table[:count]
+    return paired(is_clean(old), is_clean(new), old["world"])
