@@ -9,7 +9,7 @@ from overarm.settings.choices import chosen_in
 from overarm.settings.desk import Desk
 from overarm.settings.proof import Proof
 from overarm.settings.result import SettingsResult
-from overarm.settings.search import Effort, Tell, evolve, middle
+from overarm.settings.search import Effort, Tell, careful, evolve, middle
 from overarm.settings.usual import usual_settings
 
 if TYPE_CHECKING:
@@ -66,7 +66,7 @@ def find_settings(
 
     desk = Desk(setup, derived, seed, asked)
     usual = usual_settings(setup, derived)
-    trials = evolve(desk, [chosen_in(setup), usual], effort, tell)
+    trials = evolve(desk, [chosen_in(setup), usual, careful(desk, usual)], effort, tell)
     found = middle(desk, trials, effort, tell)
     proof = Proof(setup, desk, found, effort, launches, tell, asked)
     return proof.result(usual, derived.stall_speed_mps)

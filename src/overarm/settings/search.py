@@ -118,6 +118,26 @@ def heart(desk: Desk, trials: list[Trial]) -> list[Trial]:
     return [good[k] for k in np.argsort(away, kind="stable")]
 
 
+def careful(desk: Desk, values: dict[str, float]) -> dict[str, float]:
+    """Return settings with jerk level and start wait raised until they keep the limits on paper for people.
+
+    As far as the ranges go: where more of them does not help, they stay where they are.
+    """
+    now = desk.start(values)
+    for key in ("jerk_level", "start_wait"):
+        choice, begun = next(item for item in desk.choices if item.key == key), now[key]
+        while (broken := _people_broken(desk, now)) and now[key] < desk.ranges[key].high - 1e-9:
+            now = {**now, key: choice.rounded(now[key] + choice.step)}
+        if len(broken) >= len(_people_broken(desk, {**now, key: begun})):
+            now = {**now, key: begun}
+    return now
+
+
+def _people_broken(desk: Desk, values: dict[str, float]) -> list[str]:
+    paper = desk.on_paper(values)
+    return [item.name for item in paper if item.rank == Rank.PEOPLE and not item.kept]
+
+
 def _span(desk: Desk, choice: Choice) -> tuple[float, int]:
     """Return the lowest value of a choice and its number of steps above it."""
     low, high = desk.ranges[choice.key]

@@ -1,0 +1,107 @@
+"""`overarm settings`: exit codes, JSON, and the new setup file that it writes."""
+
+from __future__ import annotations
+
+import json
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+import overarm
+from overarm.cli import app
+from overarm.settings.search import Effort
+from tests.examples import FILES
+
+TINY = Effort(launches=100, generations=1, population=4, fine_launches=150)
+
+
+@pytest.fixture(autouse=True, scope="module")
+def short() -> Iterator[None]:
+    """A search of seconds instead of a minute."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("overarm.settings.find.Effort", lambda: TINY)
+        patch.setattr("overarm.settings.proof.PROOF_LAUNCHES", 2_000)
+        yield
+
+
+@pytest.fixture
+def sparrow(tmp_path: Path) -> Path:
+    file = tmp_path / "wing.yaml"
+    file.write_bytes(FILES["a"].read_bytes())
+    return file
+
+
+def run(*words: str) -> tuple[int, str, str]:
+    ended = CliRunner().invoke(app, ["settings", *words])
+    error = str(ended.exception) if ended.exception is not None else ""
+    return ended.exit_code, ended.stdout, error
+
+
+def test_it_answers_and_writes_a_setup_that_flies_as_claimed(sparrow: Path) -> None:
+    target = sparrow.with_name("new.yaml")
+    code, out, _ = run(str(sparrow), "--launches", "5000", "--write", str(target), "--json")
+    assert code == 0
+    answer = json.loads(out)
+    assert overarm.load(target).hash() == answer["after"]["setup_hash"]
+    assert overarm.load(sparrow).hash() == answer["setup_hash"]
+    before, after = (file.read_text("utf-8").splitlines() for file in (sparrow, target))
+    moved = [(old, new) for old, new in zip(before, after, strict=True) if old != new]
+    assert 0 < len(moved) <= len(answer["settings"])
+    assert all(old.split(":")[0] == new.split(":")[0] for old, new in moved)
+    assert sum("#" in line for line in before) == sum("#" in line for line in after)
+
+
+def test_a_refusal_ends_with_3_and_writes_nothing(sparrow: Path) -> None:
+    text = sparrow.read_text("utf-8")
+    assert text.count("release_speed: 9.6 m/s") == 1
+    sparrow.write_text(text.replace("release_speed: 9.6 m/s", "release_speed: 5 m/s"), "utf-8")
+    target = sparrow.with_name("new.yaml")
+    code, out, _ = run(str(sparrow), "--launches", "5000", "--write", str(target))
+    assert code == 3
+    assert "Refused, because:" in out
+    assert "is not written" in out
+    assert not target.exists()
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [("wing.yaml", "is there already"), ("../new.yaml", "another folder"), ("new.txt", "no name of a setup")],
+)
+def test_a_bad_target_is_refused_before_anything_flies(
+    sparrow: Path, name: str, said: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fly(*_words: object, **_more: object) -> None:
+        raise AssertionError("it flew")
+
+    monkeypatch.setattr("overarm.settings.find.find_settings", fly)
+    code, _, error = run(str(sparrow), "--write", str(sparrow.parent / name))
+    assert code == 1  # main() turns InputError into 2
+    assert said in error
+    assert [path.name for path in sparrow.parent.iterdir()] == ["wing.yaml"]
+
+
+def test_bad_input_is_refused(tmp_path: Path) -> None:
+    code, _, error = run(str(tmp_path / "none.yaml"))
+    assert code == 1
+    assert "none.yaml" in error
+    assert run(str(FILES["a"]), "--launches", "10")[0] == 2
+
+
+def test_cancelling_ends_with_130_and_writes_nothing(sparrow: Path) -> None:
+    target = sparrow.with_name("new.yaml")
+    words = [sys.executable, "-c", "from overarm.cli import main; main()", "settings", str(sparrow)]
+    with subprocess.Popen(
+        [*words, "--write", str(target)], stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    ) as running:
+        time.sleep(6.0)
+        running.send_signal(signal.SIGINT)
+        out, _ = running.communicate(timeout=60)
+    assert running.returncode == 130
+    assert out == b""
+    assert not target.exists()
