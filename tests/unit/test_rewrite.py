@@ -99,9 +99,5 @@ def test_targets_are_checked(tmp_path: Path) -> None:
     check_new(setup, tmp_path / "b.yml")
     refusals = (("b.txt", "no name of a setup"), ("sub/b.yaml", "another folder"), ("a.yaml", "there"))
     for name, said in refusals:
-        ("b.txt", "no name of a setup"),
-        ("sub/b.yaml", "another folder"),
-        ("a.yaml", "there"),
-    ):
         with pytest.raises(InputError, match=said):
             check_new(setup, tmp_path / name)
