@@ -68,3 +68,8 @@ def main() -> None:
     except KeyboardInterrupt:
         typer.echo("cancelled", err=True)
         raise SystemExit(CANCELLED_EXIT) from None
+    except SystemExit as ended:
+        # Ctrl-C in a command comes here: typer makes it an exit code, and says nothing.
+        if isinstance(getattr(ended.__context__, "__cause__", None), KeyboardInterrupt):
+            typer.echo("cancelled", err=True)
+        raise
