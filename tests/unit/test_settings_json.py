@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
+from typing import Any
 
 import jsonschema
 import pytest
@@ -12,6 +14,7 @@ import pytest
 from overarm.describe.change import changed
 from overarm.describe.derived import derive
 from overarm.settings.find import find_settings
+from overarm.settings.result import SettingsResult
 from overarm.settings.search import Effort
 from overarm.settings.words import lines
 from tests.examples import derived_of, setup_of
@@ -28,15 +31,20 @@ def few_proofs() -> Iterator[None]:
 
 
 @pytest.fixture(scope="module")
-def schema() -> dict[str, object]:
+def schema() -> dict[str, Any]:
     path = Path(__file__).resolve().parents[2] / "docs/reference/settings.schema.json"
-    found: dict[str, object] = json.loads(path.read_text("utf-8"))
+    found: dict[str, Any] = json.loads(path.read_text("utf-8"))
     jsonschema.Draft202012Validator.check_schema(found)
     return found
 
 
-def test_found_settings_obey_the_schema(schema: dict[str, object]) -> None:
-    result = find_settings(setup_of("a"), derived_of("a"), 1, TINY, launches=1000)
+@cache
+def found() -> SettingsResult:
+    return find_settings(setup_of("a"), derived_of("a"), 1, TINY, launches=1000)
+
+
+def test_found_settings_obey_the_schema(schema: dict[str, Any]) -> None:
+    result = found()
     answer = json.loads(json.dumps(result.to_dict(), allow_nan=False))
     jsonschema.validate(answer, schema)
     assert answer["settings"], answer["refused"]
@@ -47,7 +55,7 @@ def test_found_settings_obey_the_schema(schema: dict[str, object]) -> None:
     assert "safe" not in said.lower()
 
 
-def test_a_refused_search_obeys_the_schema(schema: dict[str, object]) -> None:
+def test_a_refused_search_obeys_the_schema(schema: dict[str, Any]) -> None:
     setup = changed(setup_of("b"), {"thrower.release_speed": "6.8 m/s", "day.wind": "0 m/s"})
     result = find_settings(setup, derive(setup), 1, TINY, launches=1000)
     answer = json.loads(json.dumps(result.to_dict(), allow_nan=False))
@@ -58,6 +66,43 @@ def test_a_refused_search_obeys_the_schema(schema: dict[str, object]) -> None:
     assert "What it would take" in said
 
 
-def test_the_schema_refuses_what_it_does_not_know(schema: dict[str, object]) -> None:
+def test_the_schema_refuses_what_it_does_not_know(schema: dict[str, Any]) -> None:
     with pytest.raises(jsonschema.ValidationError):
         jsonschema.validate({"overarm_settings": 1}, schema)
+
+
+def _spoil(answer: dict[str, Any], where: str) -> None:
+    if where == "an unknown key":
+        answer["settings"][0]["unit"] = "s"
+    elif where == "a share of percent":
+        answer["before"]["clean"]["share"] = 94.0
+    elif where == "an unknown setting":
+        answer["settings"][0]["key"] = "cruise_ceiling"
+    elif where == "settings beside a refusal":
+        answer["refused"] = ["hand clear: too short"]
+    elif where == "no odds and no refusal":
+        answer["after"] = None
+
+
+@pytest.mark.parametrize(
+    "where",
+    [
+        "an unknown key",
+        "a share of percent",
+        "an unknown setting",
+        "settings beside a refusal",
+        "no odds and no refusal",
+    ],
+)
+def test_a_spoiled_answer_is_refused(schema: dict[str, Any], where: str) -> None:
+    answer = json.loads(json.dumps(found().to_dict()))
+    jsonschema.validate(answer, schema)
+    _spoil(answer, where)
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(answer, schema)
+
+
+def test_the_page_names_every_field(schema: dict[str, Any]) -> None:
+    page = (Path(__file__).resolve().parents[2] / "docs/reference/settings-json.md").read_text("utf-8")
+    assert [name for name in schema["required"] if f"`{name}`" not in page] == []
+    assert set(schema["required"]) == set(schema["properties"])
