@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from overarm.describe.change import changed, parse_changes
+from overarm.describe.change import changed, parse_changes, written
 from overarm.errors import InputError
 from tests.examples import FILES, setup_of
 
@@ -69,6 +69,57 @@ def test_values_are_read_as_in_a_file() -> None:
 def test_what_does_not_fit_together_is_refused() -> None:
     assert "pusher" in told("b", style="spin-in-hand")
     assert "belong together" in told("b", settings__early_pitch="8 deg")
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "said"),
+    [
+        ("settings.start_wiat", "0.7 s", "Did you mean"),
+        ("settings.start_wait", "7 kg", "is not a time"),
+        ("airframe.mass", "-1 kg", "outside"),
+        ("wings.area", "1 m2", "Begin with a card"),
+        ("site.obstacles.7.height", "12 m", "which of the 1, from 0"),
+        ("site.obstacles.height", "12 m", "which of the 1, from 0"),
+        ("site.obstacles.0.hieght", "12 m", "Did you mean"),
+        ("settings.start_wait.more", "1 s", "Begin with a card"),
+        ("site.obstacle_file", "nowhere.geojson", "nowhere.geojson"),
+        ("settings.early_pitch", "8 deg", "belong together"),
+    ],
+)
+def test_a_fault_names_its_key_and_its_cure(path: str, value: str, said: str) -> None:
+    with pytest.raises(InputError) as found:
+        changed(setup_of("b"), {path: value})
+    assert said in str(found.value)
+    assert all(problem.message and problem.cure for problem in found.value.problems)
+    if path != "settings.early_pitch":
+        assert path in str(found.value)
+
+
+def test_a_quantity_is_taken_as_it_is() -> None:
+    wind = setup_of("a").day.wind_mps
+    assert wind != setup_of("b").day.wind_mps
+    assert changed(setup_of("b"), {"day.wind": wind}).day.wind_mps == wind
+
+
+def test_a_spread_is_not_handed_on() -> None:
+    spread = changed(setup_of("b"), {"settings.start_wait": "0.6 s +- 0.1 s"})
+    assert spread.settings.start_wait_s.spread == pytest.approx(0.1)
+    assert changed(spread, {"settings.start_wait": "0.7 s"}).settings.start_wait_s.spread == 0.0
+
+
+def test_what_stands_in_a_setup_is_told_as_it_was_written() -> None:
+    setup = setup_of("b")
+    assert written(setup, "settings.start_wait") == "0.60 s"
+    assert written(setup, "site.obstacles.0.height") == "15 m"
+    for path in ("settings.early_pitch", "site.obstacles.7.height", "site.obstacles.height", "wings.area"):
+        assert written(setup, path) == "none"
+
+
+def test_obstacles_come_and_go_as_a_whole() -> None:
+    clear = changed(setup_of("b"), {"site.obstacles": "none"})
+    assert clear.site.obstacles == ()
+    back = changed(clear, {"site.obstacles": ({"name": "trees", "distance": "140 m", "height": "15 m"},)})
+    assert back.hash() == setup_of("b").hash()
 
 
 def test_every_fault_is_told_at_once() -> None:

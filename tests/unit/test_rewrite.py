@@ -8,9 +8,10 @@ from pathlib import Path
 import pytest
 
 import overarm
+from overarm.describe.change import changed
 from overarm.describe.rewrite import check_new, rewritten, write_new
 from overarm.errors import InputError
-from tests.examples import FILES
+from tests.examples import FILES, setup_of
 
 
 def test_only_the_changed_lines_move() -> None:
@@ -33,6 +34,39 @@ def test_an_optional_key_is_added(tmp_path: Path) -> None:
     changes = {"settings.early_pitch": "8 deg", "settings.early_speed": "9 m/s"}
     file.write_text(rewritten(FILES["b"], changes), "utf-8")
     assert overarm.load(file).settings.early_pitch_rad is not None
+
+
+def test_comments_and_order_stay_where_they_were() -> None:
+    before = FILES["b"].read_text("utf-8")
+    after = rewritten(FILES["b"], {"settings.start_wait": "0.75 s", "settings.early_pitch": "8 deg"})
+    comments = [line.partition("#")[2] for line in before.splitlines() if "#" in line]
+    assert [line.partition("#")[2] for line in after.splitlines() if "#" in line] == comments
+    keys = [line.partition(":")[0] for line in before.splitlines() if ":" in line]
+    again = [line.partition(":")[0] for line in after.splitlines() if ":" in line]
+    assert [key for key in again if key.strip() != "early_pitch"] == keys
+    assert "  early_pitch: 8 deg" in after.splitlines()
+
+
+def test_a_card_that_was_left_out_is_added(tmp_path: Path) -> None:
+    changes = {
+        "settings.pose_window.pitch_low": "-10 deg",
+        "settings.pose_window.pitch_high": "45 deg",
+        "settings.pose_window.bank": "40 deg",
+    }
+    file = tmp_path / "window.yaml"
+    file.write_text(rewritten(FILES["b"], changes), "utf-8")
+    assert overarm.load(file).hash() == changed(setup_of("b"), changes).hash()
+
+
+def test_a_byte_order_mark_is_no_part_of_the_text(tmp_path: Path) -> None:
+    file = tmp_path / "marked.yaml"
+    file.write_bytes(b"\xef\xbb\xbf" + FILES["b"].read_bytes())
+    assert rewritten(file, {}) == rewritten(FILES["b"], {})
+
+
+def test_a_value_in_a_list_is_refused() -> None:
+    with pytest.raises(InputError, match="cannot be changed there"):
+        rewritten(FILES["b"], {"site.obstacles.0.height": "12 m"})
 
 
 def test_a_card_of_its_own_is_written_into_the_text(tmp_path: Path) -> None:
@@ -91,6 +125,39 @@ def test_a_failing_write_leaves_nothing_behind(tmp_path: Path, monkeypatch: pyte
     with pytest.raises(InputError, match="No space left on device"):
         write_new(setup, target, "new")
     assert [path.name for path in tmp_path.iterdir()] == ["a.yaml"]
+
+
+def test_a_folder_without_second_names_leaves_nothing_behind(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    setup, target = tmp_path / "a.yaml", tmp_path / "b.yaml"
+    setup.write_text("x", "utf-8")
+
+    def refuse(_source: object, _place: object) -> None:
+        raise PermissionError(1, "Operation not permitted")
+
+    monkeypatch.setattr(os, "link", refuse)
+    with pytest.raises(InputError, match=r"cannot be written.*b\.yaml|b\.yaml.*cannot be written"):
+        write_new(setup, target, "new")
+    assert [path.name for path in tmp_path.iterdir()] == ["a.yaml"]
+
+
+def test_a_written_file_is_whole_and_readable(tmp_path: Path) -> None:
+    setup, target = tmp_path / "a.yaml", tmp_path / "b.yaml"
+    setup.write_text("x", "utf-8")
+    write_new(setup, target, "name: Übung\n")
+    assert target.read_text("utf-8") == "name: Übung\n"
+    assert target.stat().st_mode & 0o777 == 0o644
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["a.yaml", "b.yaml"]
+
+
+def test_a_dangling_link_is_not_followed(tmp_path: Path) -> None:
+    setup, target = tmp_path / "a.yaml", tmp_path / "b.yaml"
+    setup.write_text("x", "utf-8")
+    target.symlink_to(tmp_path / "elsewhere.yaml")
+    with pytest.raises(InputError, match="is there already"):
+        write_new(setup, target, "new")
+    assert not (tmp_path / "elsewhere.yaml").exists()
 
 
 def test_targets_are_checked(tmp_path: Path) -> None:
