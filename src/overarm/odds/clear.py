@@ -149,6 +149,11 @@ def most_hands_at_risk(table: NDArray[np.void], risky: NDArray[np.bool_]) -> flo
     return exact(float(np.mean(risky)) * told, told, ONE_SIDED).high
 
 
+def at_risk(table: NDArray[np.void]) -> NDArray[np.bool_]:
+    """Return which launches put a hand at risk; a start in the hand before the throw counts too."""
+    return np.isin(table["outcome"], (Outcome.HAND_AT_RISK, Outcome.FALSE_START))
+
+
 def hand_as_flown(table: NDArray[np.void], style: str, pusher: bool) -> Finding | None:
     """Return the finding on hand and disc over all launches that were flown.
 
@@ -158,15 +163,15 @@ def hand_as_flown(table: NDArray[np.void], style: str, pusher: bool) -> Finding 
     """
     if style == "line-launched" or not pusher or not len(table):
         return None
-    at_risk = np.isin(table["outcome"], (Outcome.HAND_AT_RISK, Outcome.FALSE_START))
-    risky = int(np.sum(at_risk))
+    hands = at_risk(table)
+    risky = int(np.sum(hands))
     numbers = {"at_risk": float(risky), "launches": float(len(table))}
     name = "hand and disc, as flown"
     said = f"In the model the disc turned near a hand in {risky:,} of {len(table):,} launches"
     if risky / len(table) > MOST_HANDS_AT_RISK:
         return Finding(name, "stop", f"{said}; one of 1000 is the most.", numbers, combined=True)
     both = table[(table["clear_s"] >= 0.0) & (table["first_spin_s"] >= 0.0)]
-    most = most_hands_at_risk(table, at_risk)
+    most = most_hands_at_risk(table, hands)
     numbers |= {"most_share": most}
     if most > MOST_HANDS_AT_RISK or not len(both):
         words = f"{said}. More launches must show whether that is less than one of 1000."

@@ -26,6 +26,8 @@ class Consequence(NamedTuple):
     clean: Interval | None
     new_stops: tuple[str, ...] = ()
     refused: str = ""
+    hands_before: int = 0  # launches of the sheet with a hand at risk
+    hands_after: int = 0
 
     @property
     def words(self) -> str:
@@ -34,6 +36,8 @@ class Consequence(NamedTuple):
             return self.refused
         share, low, high = (100.0 * part for part in self.difference[:3])
         said = f"{_points(share)} points ({_points(low)} to {_points(high)})"
+        if self.hands_after > self.hands_before:
+            return f"{said}; a hand is at risk in {self.hands_after:,} launches, {self.hands_before:,} before"
         return said if self.difference.clear else f"{said}, no clear difference"
 
 
@@ -53,6 +57,7 @@ class Flights:
     world: NDArray[np.integer[Any]]
     stops: frozenset[str]
     share: Interval
+    hands: int
     cancelled: Asked | None = None
 
     def with_changes(self, changes: Mapping[str, Any]) -> Consequence:
@@ -62,13 +67,14 @@ class Flights:
 
         try:
             setup = changed(self.setup, changes)
-            clean, world, stops, share = _flown(setup, self.launches, self.seed, self.cancelled)
+            flown = _flown(setup, self.launches, self.seed, self.cancelled)
         except InputError as error:
             first = error.problems[0]
             said = f"{first.key}: {first.message}" if first.key else first.message
             return Consequence(None, None, (), f"no launch can be computed with it: {said}")
-        difference = paired(self.clean, clean, world)
-        return Consequence(difference, share, tuple(sorted(stops - self.stops)))
+        difference = paired(self.clean, flown.clean, flown.world)
+        new = tuple(sorted(flown.stops - self.stops))
+        return Consequence(difference, flown.share, new, "", self.hands, flown.hands)
 
 
 def fly_sheet(setup: Setup, launches: int, seed: int, cancelled: Asked | None = None) -> Flights:
@@ -77,17 +83,15 @@ def fly_sheet(setup: Setup, launches: int, seed: int, cancelled: Asked | None = 
     Parameters: the setup; how many launches; the seed; what is asked before each chunk of launches.
     Raises InputError for a setup that cannot be derived, KeyboardInterrupt if it was cancelled.
     """
-    clean, world, stops, share = _flown(setup, launches, seed, cancelled)
-    return Flights(setup, launches, seed, clean, world, stops, share, cancelled)
+    return _flown(setup, launches, seed, cancelled)
 
 
-def _flown(
-    setup: Setup, launches: int, seed: int, cancelled: Asked | None
-) -> tuple[NDArray[np.bool_], NDArray[np.integer[Any]], frozenset[str], Interval]:
+def _flown(setup: Setup, launches: int, seed: int, cancelled: Asked | None) -> Flights:
     from overarm.describe.derived import derive
     from overarm.flight.campaign import run
     from overarm.flight.inputs import inputs_of
     from overarm.odds.assess import clean_share, is_clean
+    from overarm.odds.clear import at_risk, hand_as_flown
     from overarm.odds.findings import findings
 
     derived = derive(setup)
@@ -95,5 +99,9 @@ def _flown(
     if sum(map(len, chunks)) < launches:
         raise KeyboardInterrupt
     table = np.concatenate(chunks)
-    stops = frozenset(item.name for item in findings(setup, derived) if item.word == "stop")
-    return is_clean(table), table["world"], stops, clean_share(table)
+    hand = hand_as_flown(table, setup.style, setup.power.position == "pusher")
+    found = (*findings(setup, derived), *([] if hand is None else [hand]))
+    stops = frozenset(item.name for item in found if item.word == "stop")
+    hands = int(np.count_nonzero(at_risk(table)))
+    clean = is_clean(table)
+    return Flights(setup, launches, seed, clean, table["world"], stops, clean_share(table), hands, cancelled)

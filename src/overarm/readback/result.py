@@ -100,7 +100,7 @@ class ReadbackResult:
             "file": self.file,
             "mapping": self.mapping,
             "what": self.what,
-            "equal": not self.has_stop,
+            "equal": all(item.word == "good" for item in self.findings),
             "settings": None if self.settings is None else self.settings.to_dict(),
             "route": None if self.route is None else self.route.to_dict(),
             "findings": [item._asdict() for item in self.findings],
@@ -134,6 +134,8 @@ def _consequence(item: Consequence) -> dict[str, Any]:
         "clean": None if item.clean is None else item.clean._asdict(),
         "new_stops": list(item.new_stops),
         "refused": item.refused,
+        "hands_before": item.hands_before,
+        "hands_after": item.hands_after,
     }
 
 

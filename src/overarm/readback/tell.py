@@ -13,6 +13,8 @@ from overarm.readback.route import SAME_HEIGHT_M, SAME_PLACE_M, Pair
 from overarm.readback.way import OVER_M
 
 MOST_NAMED = 8
+# A read-back that has not seen these says nothing about when the propeller turns.
+DECISIVE = ("jerk_level", "jerk_dwell", "speed_gate", "start_wait", "throttle_rise")
 BEHIND_RAD, ASIDE_RAD = 0.5 * math.pi, 0.25 * math.pi
 HEIGHT_WORDS = ("height reference", "height unit")
 
@@ -24,7 +26,13 @@ def setting_findings(answer: SettingsAnswer) -> tuple[Finding, ...]:
         for item in answer.items
         if item.kind in ("different", "missing", "extra")
     ]
-    loose = [item.key for item in answer.items if item.kind == "not tied"]
+    untied = [item.key for item in answer.items if item.kind == "not tied"]
+    found += [
+        Finding(key, "stop", f"no name is tied to {key}, which decides when the propeller turns: tie it", {})
+        for key in untied
+        if key in DECISIVE
+    ]
+    loose = [key for key in untied if key not in DECISIVE]
     if loose:
         said = f"no name is tied to {_listed(loose)}: look at them in the aircraft yourself"
         found.append(Finding("not tied", "not known", said, {"keys": float(len(loose))}))

@@ -161,7 +161,7 @@ def as_flown(table: NDArray[np.void], facts: Facts, over_m: NDArray[np.float64] 
     missed = float(np.mean(table["outcome"] == Outcome.NO_START))
     words = f"{100.0 * missed:.1f} % of the starts would be missed; 2 % is the most"
     found = [Margin("missed starts", Rank.AIRCRAFT, (MOST_MISSED - missed) / 0.1, words)]
-    risky = np.isin(table["outcome"], (Outcome.HAND_AT_RISK, Outcome.FALSE_START))
+    risky = clear.at_risk(table)
     share = float(np.mean(risky))
     words = f"a hand is at risk in {int(np.sum(risky)):,} of {count:,} launches of the model"
     found.append(Margin("hand at risk", Rank.PEOPLE, (MOST_AT_RISK - share) / 0.01, words))
