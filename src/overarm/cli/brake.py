@@ -5,10 +5,21 @@ from __future__ import annotations
 import signal
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NoReturn
+
+import typer
 
 if TYPE_CHECKING:
     from types import FrameType
+
+
+CANCELLED_EXIT = 130
+
+
+def end_cancelled() -> NoReturn:
+    """Say that the work was cancelled and end with 130."""
+    typer.echo("cancelled", err=True)
+    raise typer.Exit(CANCELLED_EXIT)
 
 
 class Brake:

@@ -159,9 +159,10 @@ def demo(
             typer.secho("\n  Why", bold=True)
             for line in why_lines(flown, seed):
                 typer.echo(f"  {line}")
-        way = planned(flown.setup, seed, lambda _what, _share: None)
-        paths = write_sheet(flown.setup, flown.derived, flown.result, out, date=today_words(), plan=way)
-        written.append(paths)
+        way, lost = planned(flown.setup, seed, lambda _what, _share: None)
+        day = today_words()
+        card, derived, result = flown
+        written.append(write_sheet(card, derived, result, out, date=day, plan=way, no_way=lost))
     typer.secho("\nLaunch sheets", bold=True)
     for paths in written:
         typer.echo(f"  {paths.pdf}\n  {paths.html}")

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from overarm.cli.bar import share_bar
+from overarm.cli.brake import end_cancelled
 
 if TYPE_CHECKING:
     from overarm.odds.measured import MeasureResult
 
-CANCELLED_EXIT = 130
 ENDINGS = (".svg", ".png")
 
 
@@ -77,8 +77,7 @@ def measure(
         with share_bar() as progress:
             result = run_measure(card, launches, seed, progress=progress)
     except KeyboardInterrupt:
-        typer.echo("cancelled; nothing was written", err=True)
-        raise typer.Exit(CANCELLED_EXIT) from None
+        end_cancelled()
     if picture is not None:
         _draw(result, picture, phone)
     if as_json:

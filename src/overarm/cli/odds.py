@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from overarm.cli.bar import count_bar
-from overarm.cli.brake import braking
+from overarm.cli.brake import CANCELLED_EXIT, braking, end_cancelled
 
 if TYPE_CHECKING:
     from overarm.odds.result import OddsResult
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from overarm.odds.what_if import WhatIf
 
 STOP_EXIT = 3
-CANCELLED_EXIT = 130
 
 
 def odds(
@@ -74,7 +73,7 @@ def odds(
             else:
                 result = run_odds(after, launches, seed, trace=trace, **how)
         except Cancelled:
-            raise KeyboardInterrupt from None
+            end_cancelled()
     typer.echo(json.dumps(result.to_dict(), indent=2, allow_nan=False) if as_json else _in_words(result))
     code = exit_code(result)
     if code:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from overarm.cli.bar import count_bar
-from overarm.cli.brake import braking
+from overarm.cli.brake import braking, end_cancelled
 
 if TYPE_CHECKING:
     from overarm.plan.result import PlanResult
@@ -47,7 +47,7 @@ def plan(
                 cancelled=lambda: brake.pulled,
             )
         except Cancelled:
-            raise KeyboardInterrupt from None
+            end_cancelled()
     elevation = card.site.elevation_m
     known_m = None if elevation.known == "default" else elevation.value
     told = [] if out is None else _saved(result, out, known_m)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from overarm.cli.bar import share_bar
-from overarm.cli.brake import braking
+from overarm.cli.brake import braking, end_cancelled
 
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
@@ -53,7 +53,7 @@ def settings(
                 card, derived, seed, launches=launches, progress=show, cancelled=lambda: brake.pulled
             )
         except Cancelled:
-            raise KeyboardInterrupt from None
+            end_cancelled()
     told = [] if write is None else [_written(setup, write, card, result)]
     if as_json:
         typer.echo(json.dumps(result.to_dict(), indent=2, allow_nan=False))

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from overarm.cli.bar import share_bar
+from overarm.cli.brake import end_cancelled
 
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
@@ -30,20 +31,17 @@ def today_words() -> str:
     return f"{today.day} {MONTHS[today.month - 1]} {today.year}"
 
 
-def planned(card: Setup, seed: int, progress: Progress) -> PlanResult | None:
-    """Return the way out and home for the third page; None, and why, if there is no way home to plan."""
+def planned(card: Setup, seed: int, progress: Progress) -> tuple[PlanResult | None, str]:
+    """Return the way out and home for the third page; None and why if there is no way home to plan."""
     from overarm.errors import UnphysicalError
     from overarm.plan.run import plan
 
     try:
-        return plan(
-            card,
-            seed=seed,
-            progress=lambda now: progress("planning", now.done / now.of * 0.2),
-        )
+        way = plan(card, seed=seed, progress=lambda now: progress("planning", now.done / now.of * 0.2))
     except UnphysicalError as error:
         typer.echo(f"No third page: {error}", err=True)
-        return None
+        return None, "; ".join(problem.message for problem in error.problems)
+    return way, ""
 
 
 def checked_paper(name: str) -> str:
@@ -77,9 +75,13 @@ def sheet(
         derived = derive(card)
         result = odds(card, launches, seed)
         with share_bar() as progress:
-            way = planned(card, seed, progress)
+            way, lost = planned(card, seed, progress)
             when = date or today_words()
-            paths = write_sheet(card, derived, result, out, date=when, progress=progress, plan=way)
+            paths = write_sheet(
+                card, derived, result, out, date=when, progress=progress, plan=way, no_way=lost
+            )
+    except KeyboardInterrupt:
+        end_cancelled()
     except OSError as error:
         raise InputError(
             f"{out}: the sheet cannot be written: {error.strerror}; choose another --out"
@@ -89,5 +91,5 @@ def sheet(
         typer.echo(json.dumps(answer, indent=2, allow_nan=False))
     else:
         typer.echo(f"{result.headline}\n{paths.pdf}\n{paths.html}")
-    if result.has_stop or (way is not None and way.has_stop):
+    if result.has_stop or lost or (way is not None and way.has_stop):
         raise typer.Exit(STOP_EXIT)

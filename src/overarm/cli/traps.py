@@ -9,10 +9,9 @@ from typing import Annotated
 import typer
 
 from overarm.cli.bar import share_bar
-from overarm.cli.brake import braking
+from overarm.cli.brake import CANCELLED_EXIT, braking
 
 TRAP_EXIT = 3
-CANCELLED_EXIT = 130
 USUAL_VARIANTS = 80  # that are flown if there are two traps
 
 

@@ -86,6 +86,8 @@ def what_if_answer(found: WhatIf) -> str:
     """Return the answer for a person at a screen."""
     campaign = found.campaign
     lines = [f"CANCELLED after {campaign.launches:,} launches."] if campaign.cancelled else []
+    new = [item.name for item in found.turned if item.after == "stop"]
+    lines += [_fold(f"STOP with the change: {', '.join(new)}.")] if new else []
     lines += [
         f"{points(found.difference)} for the odds of a clean launch.",
         "",

@@ -92,8 +92,10 @@ def _trap_lines(number: int, trap: Trap) -> list[str]:
 def lines_of(found: Traps) -> list[str]:
     """Return the answer for a person at a screen, line by line."""
     many = len(found.traps)
-    lines = ["CANCELLED; this is what was found so far."] if found.cancelled else []
-    if not many:
+    lines = ["CANCELLED; this is what was found so far, and it is not all."] if found.cancelled else []
+    if not many and found.cancelled:
+        lines.append(f"{found.setup_name}: not finished, so nothing is known about traps.")
+    elif not many:
         lines.append(f"{found.setup_name}: no trap found.")
     else:
         lines.append(f"{found.setup_name}: {many} trap{'' if many == 1 else 's'}, values that fail together.")

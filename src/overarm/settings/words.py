@@ -5,22 +5,11 @@ from __future__ import annotations
 import textwrap
 
 from overarm.odds.finding import Finding
-from overarm.odds.paired import Difference
+from overarm.odds.what_if_words import points
 from overarm.settings.result import Need, SettingsResult
 
 WIDTH = 100
 COLUMNS = (18, 13, 13)
-
-
-def points(gain: Difference) -> str:
-    """Return a difference of odds in points of percent, such as "+19.3 points (17.7 to 20.9)"."""
-    middle, low, high = (_signed(100.0 * value) for value in (gain.share, gain.low, gain.high))
-    return f"{middle} points ({low} to {high})"
-
-
-def _signed(value: float) -> str:
-    text = f"{value:+.1f}"
-    return "0.0" if text in ("+0.0", "-0.0") else text
 
 
 def lines(result: SettingsResult) -> list[str]:

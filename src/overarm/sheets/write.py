@@ -121,10 +121,16 @@ def save_sheet(sheet: Sheet, folder: Path, stem: str) -> SheetPaths:
     return paths
 
 
-def _with_stops(answer: Answer, plan: PlanResult | None) -> Answer:
-    """Return the answer with what the plan says stop to, so that the first page is never better than it."""
+def _with_stops(answer: Answer, plan: PlanResult | None, no_way: str) -> Answer:
+    """Return the answer with what the plan says stop to, so that the first page is never better than it.
+
+    A way home that cannot be planned is a stop of its own.
+    """
     from overarm.sheets.content import Remark
 
+    if no_way:
+        lost = Remark("stop", f"There is no way home to plan: {no_way}.")
+        return answer._replace(remarks=[*answer.remarks, lost])
     if plan is None:
         return answer
     known = {remark.words for remark in answer.remarks}
@@ -141,6 +147,7 @@ def sheet_data(
     date: str,
     progress: Progress | None = None,
     plan: PlanResult | None = None,
+    no_way: str = "",
 ) -> tuple[PictureData, dict[str, Any]]:
     """Fly what the pictures need; return what they show, and the words of both pages."""
     from overarm.flight.inputs import inputs_of
@@ -167,7 +174,7 @@ def sheet_data(
         strip=strip_data(subject, traces, [int(number) for number in sample["outcome"]]),
         chain=chain_data(result),
     )
-    return data, sheet_content(subject, _with_stops(answer_of(result, date), plan), data)
+    return data, sheet_content(subject, _with_stops(answer_of(result, date), plan, no_way), data)
 
 
 def write_sheet(
@@ -179,6 +186,7 @@ def write_sheet(
     date: str,
     progress: Progress | None = None,
     plan: PlanResult | None = None,
+    no_way: str = "",
 ) -> SheetPaths:
     """Write the launch sheet of a setup as PDF and HTML.
 
@@ -194,11 +202,13 @@ def write_sheet(
         Told what is being done and which share of all is done.
     plan : PlanResult, optional
         The way out and home; with it the sheet has a third page.
+    no_way : str
+        Why there is none, where it cannot come home: a stop on the first page.
 
     Returns
     -------
     SheetPaths
         Both files, each written whole. Raises OSError if one cannot be written.
     """
-    data, content = sheet_data(setup, derived, result, date, progress, plan)
+    data, content = sheet_data(setup, derived, result, date, progress, plan, no_way)
     return save_sheet(make_sheet(content, data, progress, plan), folder, file_stem(setup.name))
