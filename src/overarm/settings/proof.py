@@ -59,7 +59,8 @@ class Proof:
             hand = proved.hand
             refused = _told([hand] if hand is not None and hand.word == "stop" else [])
         if not refused:
-            self._prove_edges()
+            if hand is not None:
+                self._prove_edges()
             self.tell("proving it", 0.7)
             after = fresh(proved.setup, self.launches, self.claim_seed, self.asked)
             refused = _told(after.stops)
@@ -159,7 +160,7 @@ class Proof:
 
     def _clear_at(self, key: str, value: float) -> bool:
         flown = self._fly({**self.found.chosen.values, key: value}, self.proof_seed, PROOF_LAUNCHES)
-        return flown.hand is None or flown.hand.word in ("good", "watch")
+        return flown.hand is not None and flown.hand.word in ("good", "watch")
 
     def _safer(self, values: dict[str, float]) -> dict[str, float] | None:
         """Return settings one move further from people at risk; None where their bands end."""
