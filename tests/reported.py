@@ -49,7 +49,7 @@ def report_of(setup: Setup, file: Path) -> dict[str, str]:
         value = value_in(setup, keys[tie.key.key])
         if isinstance(value, float):
             assert tie.scale is not None
-            found[tie.name] = f"{tie.scale.from_si(value):.9g}"
+            found[tie.name] = f"{tie.scale.from_si(value):#.9g}"
         elif value is not None:
             back = {ours: theirs for theirs, ours in tie.words.items()}
             found[tie.name] = back[value]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 from pathlib import Path
 from typing import Any
 
@@ -63,7 +64,9 @@ def test_equal_ends_with_0(report: Path, told: Path) -> None:
 
 
 def test_a_difference_ends_with_3(report: Path, told: Path) -> None:
-    report.write_text(report.read_text("utf-8").replace("motor_delay = 600", "motor_delay = 900"), "utf-8")
+    report.write_text(
+        report.read_text("utf-8").replace("motor_delay = 600.000000", "motor_delay = 900"), "utf-8"
+    )
     shown = run(FILES["b"], report, "--map", told, "--launches", LAUNCHES)
     assert shown.exit_code == 3
     assert "STOP       start_wait 0.9 s (900 ms) instead of 0.6 s" in shown.output
@@ -82,15 +85,16 @@ def valid(schema: dict[str, Any], *words: str | Path) -> dict[str, Any]:
     shown = run(*words, "--launches", LAUNCHES, "--json")
     said: dict[str, Any] = json.loads(shown.output, parse_constant=pytest.fail)
     jsonschema.validate(said, schema)
-    assert said["equal"] == (shown.exit_code == 0)
-    assert shown.exit_code in (0, 3)
+    words = {item["word"] for item in said["findings"]}
+    assert said["equal"] == (words == {"good"})
+    assert shown.exit_code == (3 if "stop" in words else 0)
     return said
 
 
 def test_json_of_settings(schema: dict[str, Any], report: Path, told: Path) -> None:
     assert valid(schema, FILES["b"], report, "--map", told)["equal"]
-    text = report.read_text("utf-8").replace("motor_delay = 600", "motor_delay = 0.6")
-    text = text.replace("takeoff_kick = 8", "takeoff_kick = 800").replace("kicks = 1\n", "")
+    text = report.read_text("utf-8").replace("motor_delay = 600.000000", "motor_delay = 0.6")
+    text = text.replace("takeoff_kick = 8.00000000", "takeoff_kick = 800").replace("kicks = 1\n", "")
     report.write_text(text + "odd = 3\n", "utf-8")
     said = valid(schema, FILES["b"], report, "--map", told)
     items = {item["key"]: item for item in said["settings"]["items"]}
@@ -101,11 +105,44 @@ def test_json_of_settings(schema: dict[str, Any], report: Path, told: Path) -> N
     assert items["start_wait"]["consequence"]["difference"]["level"] == 0.95
 
 
+def test_what_was_not_compared_is_not_equal(schema: dict[str, Any], report: Path, told: Path) -> None:
+    said = valid(schema, FILES["b"], report, "--map", told)
+    assert (said["equal"], said["complete"]) == (True, True)
+    whole = report.read_text("utf-8")
+    report.write_text(whole + "odd = 3\n", "utf-8")
+    said = valid(schema, FILES["b"], report, "--map", told)
+    assert (said["equal"], said["complete"]) == (False, True)
+    report.write_text(whole, "utf-8")
+    told.write_text(re.sub(r"(?m)^  nose_up: .*\n", "", mapping_text()) + "ignore: [nose_up]\n", "utf-8")
+    said = valid(schema, FILES["b"], report, "--map", told)
+    assert (said["equal"], said["complete"]) == (False, False)
+    assert run(FILES["b"], report, "--map", told).exit_code == 0
+
+
+def test_too_few_digits_are_told(schema: dict[str, Any], report: Path, told: Path) -> None:
+    text = report.read_text("utf-8").replace("motor_delay = 600.000000", "motor_delay = 0.6 s")
+    report.write_text(text, "utf-8")
+    said = valid(schema, FILES["b"], report, "--map", told)
+    items = {item["key"]: item for item in said["settings"]["items"]}
+    assert (items["start_wait"]["kind"], items["start_wait"]["may_be"]) == ("too coarse", "0.55 to 0.65 s")
+    assert (said["equal"], said["complete"]) == (False, True)
+
+
+def test_the_headline_tells_differences_from_what_was_not_compared(report: Path, told: Path) -> None:
+    told.write_text(re.sub(r"(?m)^  motor_delay: .*\n", "", mapping_text()), "utf-8")
+    shown = run(FILES["b"], report, "--map", told)
+    assert shown.exit_code == 3
+    assert (
+        "No difference found; 1 setting that decides when the propeller turns not compared." in shown.output
+    )
+
+
 def test_json_of_a_route(schema: dict[str, Any], tmp_path: Path) -> None:
     planned, file = tmp_path / "planned.csv", tmp_path / "route.csv"
     planned.write_text(TABLE, "utf-8")
     file.write_text(TABLE, "utf-8")
-    assert valid(schema, FILES["b"], file, "--route", planned)["equal"]
+    same = valid(schema, FILES["b"], file, "--route", planned)
+    assert (same["equal"], same["complete"]) == (True, None)
     file.write_text(TABLE.replace("out,180,0,40", "out,180,0,28").replace("home,0,0,40\n", ""), "utf-8")
     said = valid(schema, FILES["b"], file, "--route", planned)
     assert [point["kind"] for point in said["route"]["points"]] == ["different", "same", "missing"]

@@ -288,24 +288,48 @@ def test_a_leg_low_over_an_obstacle(tmp_path: Path, setup: Setup) -> None:
         PLAN[2]._replace(height_m=32.0),
     )
     leg = stops(compare(tmp_path, setup, gpx(sloping)))["leg 3"]
-    # From 200 m ahead at 10 m to 120 m at 32 m: over the trees at 140 m it is 10 + 0.75 * 22 = 26.5 m.
-    assert leg.numbers["height_m"] == pytest.approx(26.5, abs=0.01)
-    assert leg.numbers["gap_m"] == pytest.approx(11.5, abs=0.01)
+    # From 200 m ahead at 10 m to 120 m at 32 m; half the span of 1.35 m and 10 m before the trees at 140 m:
+    # 10 + (200 - 150.675) / 80 * 22 = 23.56 m.
+    assert leg.numbers["height_m"] == pytest.approx(23.56, abs=0.01)
+    assert leg.numbers["gap_m"] == pytest.approx(8.56, abs=0.01)
+    assert leg.numbers["aside_m"] == 0.0
 
 
 def test_a_leg_that_sinks_over_a_wide_obstacle() -> None:
-    """From 100 m ahead at 50 m to 200 m at 20 m, a wood from 120 to 160 m: 32 m over its far edge."""
+    """From 100 m ahead at 50 m to 200 m at 20 m, a wood from 120 to 160 m, 20 m high.
+
+    Half a span of 1.4 m and 10 m behind its far edge it is 50 - 0.707 * 30 = 28.79 m up.
+    """
     ring = np.array([[120.0, -30.0], [160.0, -30.0], [160.0, 30.0], [120.0, 30.0]])
     wood = Outline("wood", ring, 20.0, True)
-    legs = low_legs((Located("a", 100.0, 0.0, 50.0), Located("b", 200.0, 0.0, 20.0)), (wood,))
+    legs = low_legs((Located("a", 100.0, 0.0, 50.0), Located("b", 200.0, 0.0, 20.0)), (wood,), 1.4, 60.0)
     (leg,) = legs
     assert (leg.leg, leg.obstacle) == (2, "wood")
-    assert leg.height_m == pytest.approx(32.0)
-    assert leg.gap_m == pytest.approx(12.0)
-    beside = (Located("a", 100.0, 40.0, 50.0), Located("b", 200.0, 40.0, 20.0))
-    assert low_legs(beside, (wood,)) == ()
+    assert leg.height_m == pytest.approx(28.79)
+    assert leg.gap_m == pytest.approx(8.79)
+    beside = (Located("a", 0.0, 41.0, 50.0), Located("b", 200.0, 41.0, 20.0))
+    assert low_legs(beside, (wood,), 1.4, 60.0) == ()  # 11 m beside it; 0.7 m and 10 m count
     unknown = (Located("a", 100.0, 0.0, None), Located("b", 200.0, 0.0, None))
-    assert low_legs(unknown, (wood,)) == ()
+    assert low_legs(unknown, (wood,), 1.4, 60.0) == ()
+
+
+def test_a_leg_beside_a_tree() -> None:
+    """At 10 m height 2 m beside a tree of 15 m: half a span of 1.4 m and 10 m of place error meet it."""
+    ring = np.array([[98.0, 2.0], [102.0, 2.0], [102.0, 6.0], [98.0, 6.0]])
+    tree = Outline("tree", ring, 15.0, True)
+    (leg,) = low_legs((Located("a", 200.0, 0.0, 10.0),), (tree,), 1.4, 35.0)
+    assert (leg.gap_m, leg.height_m, leg.aside_m) == pytest.approx((-5.0, 10.0, 2.0))
+
+
+def test_the_first_leg_is_no_higher_than_the_hand_over() -> None:
+    """35 m are not yet the 80 m of its point; 15 m over a wood of 25 m are 40 m."""
+    wood = Outline("wood", np.array([[90.0, -50.0], [90.0, 50.0]]), 25.0, False)
+    (leg,) = low_legs((Located("a", 200.0, 0.0, 80.0),), (wood,), 1.4, 35.0)
+    assert (leg.height_m, leg.gap_m) == pytest.approx((35.0, 10.0))
+    (low,) = low_legs((Located("a", 200.0, 0.0, 30.0),), (wood,), 1.4, 35.0)
+    assert low.height_m == pytest.approx(30.0)
+    high = (Located("a", 50.0, 0.0, 80.0), Located("b", 200.0, 0.0, 80.0))
+    assert low_legs(high, (wood,), 1.4, 35.0) == ()
 
 
 def test_kml_and_gpx_are_read_without_lxml(tmp_path: Path) -> None:

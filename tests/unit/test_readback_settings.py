@@ -148,6 +148,38 @@ def test_rounding_of_the_digits(told: Path) -> None:
     assert (off.kind, off.coarse) == ("different", False)
 
 
+def test_digits_that_are_too_few(told: Path) -> None:
+    """0.5 s is 0.45 to 0.55 s: it is no 0.51 s; half a step of 3 % of the wait is the most."""
+    setup = changed(setup_of("b"), {"settings.start_wait": "0.51 s"})
+    file = reported(told)
+
+    def found(key: str, name: str, text: str) -> Compared:
+        file.write_text(text_of(report_of(setup, told) | {name: text}), "utf-8")
+        return compared(setup, told, file)[key]
+
+    coarse = found("start_wait", "motor_delay", "0.5 s")
+    assert (coarse.kind, coarse.may_be) == ("too coarse", "0.45 to 0.55 s")
+    result = readback(setup, file, told)
+    (watch,) = [item for item in result.findings if item.word == "watch"]
+    assert "start_wait is reported too coarsely to tell: 0.45 to 0.55 s" in watch.sentence
+    (good,) = [item for item in result.findings if item.word == "good"]
+    assert good.numbers["same"] == 13.0
+    assert not result.equal
+    assert found("start_wait", "motor_delay", "0.51 s").kind == "same"  # half a step is 1 %
+    assert found("start_wait", "motor_delay", "0.5").kind == "different"  # ms
+    assert found("jerk_level", "takeoff_kick", "8").may_be == "7.5 to 8.5 m/s2"
+    assert found("jerk_dwell", "kick_time", "0.1 s").may_be == "0.05 to 0.15 s"
+    assert found("give_up_time", "patience", "6").kind == "same"  # half a step is 8 %, and it turns nothing
+
+
+def test_what_is_tied_and_not_reported(told: Path) -> None:
+    result = readback(setup_of("b"), reported(told, motor_delay=None), told)
+    (stop,) = [item for item in result.findings if item.word == "stop"]
+    assert "cannot be compared, and it decides when the propeller turns" in stop.sentence
+    assert result.settings is not None
+    assert not result.settings.complete
+
+
 @pytest.mark.parametrize(
     ("decimal", "text", "said"),
     [
@@ -202,7 +234,7 @@ def test_heights_and_radii_in_metres(told: Path) -> None:
 
 def test_a_unit_behind_the_number(told: Path) -> None:
     assert single(told, "start_wait", motor_delay="600 ms").kind == "same"
-    assert single(told, "start_wait", motor_delay="0.6 s").kind == "same"
+    assert single(told, "start_wait", motor_delay="0.60 s").kind == "same"
     assert single(told, "throttle_rise", full_power_after="200 %/s").kind == "same"
 
 

@@ -23,8 +23,11 @@ if TYPE_CHECKING:
 MOST_ROUNDED_SHARE = 0.03
 # An aircraft may hold numbers in single precision (IEEE 754: 24 bits, 6e-8 of the number).
 ROUNDING_NOISE = 1e-6
+# What decides when the propeller turns must be compared, and of these the digits must tell enough.
+DECISIVE = ("jerk_level", "jerk_dwell", "speed_gate", "start_wait", "throttle_rise")
+NEED_DIGITS = frozenset({"start_wait", "jerk_level", "jerk_dwell"})
 
-Kind = Literal["same", "different", "missing", "extra", "not tied"]
+Kind = Literal["same", "different", "missing", "extra", "not tied", "too coarse"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +46,17 @@ class Compared:
     impossible: str = ""  # why the card does not take what the aircraft has
     line: int = 0
     change: Any = None  # what to put into the setup to fly it; None for nothing
+    may_be: str = ""  # what a value that is reported too coarsely stands for, such as "0.45 to 0.55 s"
+
+    @property
+    def uncompared(self) -> bool:
+        """Return True if the sheet has it and no value of the aircraft stands beside it."""
+        return self.kind in ("missing", "not tied")
+
+    @property
+    def decides_start(self) -> bool:
+        """Return True if it decides when the propeller turns."""
+        return self.key in DECISIVE
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,9 +170,11 @@ def _amounts(
     if not same and value.scale is not None:
         suspect = suspect_unit(value.raw, value.scale, value.si, wanted, key.amount.dimension)
     impossible, change = _allowed(setup, key, value.si)
+    kind: Kind = "same" if same else "different"
+    too_coarse = same and key.key in NEED_DIGITS and value.half_step > MOST_ROUNDED_SHARE * abs(wanted)
     return Compared(
         key=key.key,
-        kind="same" if same else "different",
+        kind="too coarse" if too_coarse else kind,
         name=tie.name,
         sheet=_shown(setup, key, wanted),
         reported=_both(_raw(item.text, value), _amount(setup, key, value.si)),
@@ -169,6 +185,7 @@ def _amounts(
         impossible="" if same else impossible,
         line=item.place.line,
         change=None if same else change,
+        may_be=_range(setup, key, value.si, value.half_step) if too_coarse else "",
     )
 
 
@@ -206,6 +223,11 @@ def _amount(setup: Setup, key: SettingKey, si: float) -> str:
     there = _quantity(setup, key)
     unit = unit_of(there.text) if there is not None else ""
     return from_si(si, key.amount.dimension, unit or unit_of(key.amount.example))
+
+
+def _range(setup: Setup, key: SettingKey, si: float, half_step: float) -> str:
+    low, high = (_amount(setup, key, end) for end in (si - half_step, si + half_step))
+    return f"{low.removesuffix(unit_of(low)).strip()} to {high}"
 
 
 def _shown(setup: Setup, key: SettingKey, wanted: float | str | None) -> str:

@@ -32,6 +32,11 @@ class SettingsAnswer:
     launches: int = 0
     seed: int = 0
 
+    @property
+    def complete(self) -> bool:
+        """Return True if every key that the sheet has is tied and reported."""
+        return not any(item.uncompared for item in self.items)
+
     def to_dict(self) -> dict[str, Any]:
         """Return the settings as JSON-ready data."""
         return {
@@ -87,8 +92,13 @@ class ReadbackResult:
 
     @property
     def has_stop(self) -> bool:
-        """Return True if a finding says stop: something is not as on the sheet."""
+        """Return True if a finding says stop: something is not as on the sheet, or must be compared."""
         return any(item.word == "stop" for item in self.findings)
+
+    @property
+    def equal(self) -> bool:
+        """Return True if everything that was looked at is as on the sheet, and nothing was left open."""
+        return all(item.word == "good" for item in self.findings)
 
     def to_dict(self) -> dict[str, Any]:
         """Return the answer as JSON-ready data; ``docs/reference/readback.schema.json`` describes it."""
@@ -100,7 +110,8 @@ class ReadbackResult:
             "file": self.file,
             "mapping": self.mapping,
             "what": self.what,
-            "equal": all(item.word == "good" for item in self.findings),
+            "equal": self.equal,
+            "complete": None if self.settings is None else self.settings.complete,
             "settings": None if self.settings is None else self.settings.to_dict(),
             "route": None if self.route is None else self.route.to_dict(),
             "findings": [item._asdict() for item in self.findings],
@@ -121,6 +132,7 @@ def _item(item: Compared, consequence: Consequence | None, metres: str) -> dict[
         "reported_si": item.reported_si,
         "unit_suspect": None if suspect is None else suspect._asdict(),
         "coarse": item.coarse,
+        "may_be": item.may_be,
         "impossible": item.impossible,
         "in_metres": metres,
         "consequence": None if consequence is None else _consequence(consequence),

@@ -169,14 +169,14 @@ def _route(
     if mistake is not None:
         paired = Paired(paired.pairs, (mistake,), paired.planned_length_m, paired.reported_length_m)
     found = outlines(setup)
+    handover = setup.settings.handover_height_m.value
     sound = frame.directed and mistake is None
     answer = RouteAnswer(
         planned_from="the plan" if planned is None else planned.file,
         paired=paired,
         first_bearing_rad=first_bearing_rad(there) if sound else None,
-        low_legs=low_legs(there, found) if sound else (),
+        low_legs=low_legs(there, found, setup.airframe.span_m.value, handover) if sound else (),
     )
-    handover = setup.settings.handover_height_m.value
     return ReadbackResult(
         setup_name=setup.name,
         setup_hash=setup.hash(),

@@ -6,16 +6,15 @@ import math
 from collections.abc import Iterator
 
 from overarm.odds.finding import Finding
-from overarm.readback.compare import Compared
+from overarm.readback.compare import DECISIVE, Compared
 from overarm.readback.consequence import Consequence
 from overarm.readback.result import RouteAnswer, SettingsAnswer
 from overarm.readback.route import SAME_HEIGHT_M, SAME_PLACE_M, Pair
-from overarm.readback.way import OVER_M
+from overarm.readback.way import OVER_M, PLACE_ERROR_M
 
 MOST_NAMED = 8
-# A read-back that has not seen these says nothing about when the propeller turns.
-DECISIVE = ("jerk_level", "jerk_dwell", "speed_gate", "start_wait", "throttle_rise")
 BEHIND_RAD, ASIDE_RAD = 0.5 * math.pi, 0.25 * math.pi
+UNSEEN = "cannot be compared, and it decides when the propeller turns"
 HEIGHT_WORDS = ("height reference", "height unit")
 
 
@@ -28,10 +27,11 @@ def setting_findings(answer: SettingsAnswer) -> tuple[Finding, ...]:
     ]
     untied = [item.key for item in answer.items if item.kind == "not tied"]
     found += [
-        Finding(key, "stop", f"no name is tied to {key}, which decides when the propeller turns: tie it", {})
+        Finding(key, "stop", f"no name is tied to {key}, so it {UNSEEN}: tie it", {})
         for key in untied
         if key in DECISIVE
     ]
+    found += [_too_coarse(item) for item in answer.items if item.kind == "too coarse"]
     loose = [key for key in untied if key not in DECISIVE]
     if loose:
         said = f"no name is tied to {_listed(loose)}: look at them in the aircraft yourself"
@@ -45,6 +45,16 @@ def setting_findings(answer: SettingsAnswer) -> tuple[Finding, ...]:
         said = f"{same} settings are as on the sheet" if same > 1 else "1 setting is as on the sheet"
         found.append(Finding("settings", "good", said, {"same": float(same)}))
     return tuple(found)
+
+
+def _too_coarse(item: Compared) -> Finding:
+    said = (
+        f"{item.key} is reported too coarsely to tell: {item.may_be}, and the sheet has {item.sheet}; "
+        "have it report more digits"
+    )
+    return Finding(
+        item.key, "watch", said, {"sheet": item.sheet_si or 0.0, "reported": item.reported_si or 0.0}
+    )
 
 
 def _difference(item: Compared, consequence: Consequence | None, metres: str) -> Finding:
@@ -72,7 +82,8 @@ def _difference(item: Compared, consequence: Consequence | None, metres: str) ->
 
 def _what(item: Compared) -> str:
     if item.kind == "missing":
-        return f"{item.key} is not in the report ({item.name}); the sheet has {item.sheet}"
+        why = f", so it {UNSEEN}" if item.decides_start else ""
+        return f"{item.key} is not in the report ({item.name}){why}; the sheet has {item.sheet}"
     if item.kind == "extra":
         return f"{item.key} {item.reported}, which the sheet leaves out"
     return f"{item.key} {item.reported} instead of {item.sheet}"
@@ -186,8 +197,11 @@ def _obstacles(answer: RouteAnswer, obstacles: int, directed: bool) -> Iterator[
         yield Finding("obstacles", "not known", said, {"obstacles": float(obstacles)})
     for gap in answer.low_legs:
         how = f"{gap.gap_m:.0f} m above" if gap.gap_m >= 0.0 else f"{-gap.gap_m:.0f} m below"
+        beside = f", {gap.aside_m:.0f} m beside it" if gap.aside_m > 0.0 else ""
         said = (
-            f"the leg to point {gap.leg} passes {how} the top of {gap.obstacle}, at {gap.height_m:.0f} m; "
-            f"{OVER_M:.0f} m over it are wanted"
+            f"the leg to point {gap.leg} passes {how} the top of {gap.obstacle}{beside}, at "
+            f"{gap.height_m:.0f} m; {OVER_M:.0f} m over it are wanted, up to half the span and "
+            f"{PLACE_ERROR_M:.0f} m to the side"
         )
-        yield Finding(f"leg {gap.leg}", "stop", said, {"gap_m": gap.gap_m, "height_m": gap.height_m})
+        numbers = {"gap_m": gap.gap_m, "height_m": gap.height_m, "aside_m": gap.aside_m}
+        yield Finding(f"leg {gap.leg}", "stop", said, numbers)

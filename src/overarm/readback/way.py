@@ -11,15 +11,18 @@ from overarm.readback.places import LAUNCH_NEAR_M, Located
 
 # Over an obstacle a route keeps this much. Common practice, no source.
 OVER_M = 15.0
+# A model is this far beside its leg at times: its position, its turns and the wind. Own estimate.
+PLACE_ERROR_M = 10.0
 
 
 class LegGap(NamedTuple):
-    """A leg over an obstacle: how far it keeps above the top."""
+    """A leg over or beside an obstacle: how far it keeps above the top."""
 
     leg: int  # that leads to this point, from 1
     obstacle: str
     gap_m: float
     height_m: float  # of the leg there, above the launch
+    aside_m: float  # least distance over ground from the leg; 0 if it passes over
 
 
 def first_bearing_rad(points: Sequence[Located]) -> float | None:
@@ -30,36 +33,49 @@ def first_bearing_rad(points: Sequence[Located]) -> float | None:
     return None
 
 
-def low_legs(points: Sequence[Located], found: Sequence[Outline]) -> tuple[LegGap, ...]:
-    """Return every leg that passes over an obstacle with less than 15 m to spare.
+def low_legs(
+    points: Sequence[Located], found: Sequence[Outline], span_m: float, handover_m: float
+) -> tuple[LegGap, ...]:
+    """Return every leg that passes over or beside an obstacle with less than 15 m to spare.
 
-    The height on a leg is a straight line from point to point; on the first one, from the launch, it is
-    taken as that of its point already, which is the most it can be.
+    An obstacle counts where the leg is within half the span and a place error of it. The height is a straight
+    line from point to point. Where the start has no height, as on the first leg, from the launch, it is the
+    lower one of the leg's end and of the last height that is known: at first that of the hand-over.
+
+    Parameters: the points without the launch; the obstacles; the span [m]; height of the hand-over [m].
     """
     gaps = []
-    here = Located("launch", 0.0, 0.0, None)
+    here, last_m = Located("launch", 0.0, 0.0, None), handover_m
+    reach_m = 0.5 * span_m + PLACE_ERROR_M
     for k, there in enumerate(points, 1):
-        start = here if here.height_m is not None else here._replace(height_m=there.height_m)
-        if start.height_m is not None and there.height_m is not None:
-            gaps += [gap for outline in found if (gap := _gap(k, start, there, outline)) is not None]
+        if there.height_m is not None:
+            low_m = min(last_m, there.height_m)
+            heights = (low_m, low_m) if here.height_m is None else (here.height_m, there.height_m)
+            gaps += [
+                gap
+                for outline in found
+                if (gap := _gap(k, (here, there), heights, outline, reach_m)) is not None
+            ]
+            last_m = there.height_m
         here = there
     return tuple(gaps)
 
 
-def _gap(leg: int, start: Located, end: Located, outline: Outline) -> LegGap | None:
+def _gap(
+    leg: int, ends: tuple[Located, Located], heights: tuple[float, float], outline: Outline, reach_m: float
+) -> LegGap | None:
     import shapely
 
-    line = shapely.LineString([(start.ahead_m, start.right_m), (end.ahead_m, end.right_m)])
+    line = shapely.LineString([(end.ahead_m, end.right_m) for end in ends])
     shape = shapely.Polygon(outline.points_m) if outline.closed else shapely.LineString(outline.points_m)
-    crossed = line.intersection(shape)
-    if crossed.is_empty or line.length == 0.0:
+    near = line.intersection(shape.buffer(reach_m))
+    if near.is_empty or line.length == 0.0:
         return None
-    assert start.height_m is not None, "the leg has no height at its start"
-    assert end.height_m is not None, "the leg has no height at its end"
     shares = [
         float(line.project(shapely.Point(place))) / float(line.length)
-        for place in shapely.get_coordinates(crossed)
+        for place in shapely.get_coordinates(near)
     ]
-    height = min(start.height_m + share * (end.height_m - start.height_m) for share in shares)
+    start_m, end_m = heights
+    height = min(start_m + share * (end_m - start_m) for share in shares)
     gap = height - outline.height_m
-    return LegGap(leg, outline.name, gap, height) if gap < OVER_M else None
+    return LegGap(leg, outline.name, gap, height, float(line.distance(shape))) if gap < OVER_M else None

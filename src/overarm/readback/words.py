@@ -39,7 +39,13 @@ def answer(result: ReadbackResult) -> str:
 
 def _headline(result: ReadbackResult, stops: int) -> str:
     if stops:
-        return f"{stops} difference{'' if stops == 1 else 's'}."
+        items = result.settings.items if result.settings is not None else ()
+        unseen = sum(item.kind == "not tied" and item.decides_start for item in items)
+        count = stops - unseen
+        said = f"{count} difference{'' if count == 1 else 's'}" if count else "No difference found"
+        what = "1 setting that decides" if unseen == 1 else f"{unseen} settings that decide"
+        more = f"; {what} when the propeller turns not compared" if unseen else ""
+        return f"{said}{more}."
     open_points = sum(item.word in ("watch", "not known") for item in result.findings)
     return (
         "No difference found." if not open_points else "No difference found; see what could not be compared."
