@@ -340,7 +340,8 @@ def test_kml_and_gpx_are_read_without_lxml(tmp_path: Path) -> None:
     code = (
         "import sys; sys.modules['lxml'] = sys.modules['lxml.etree'] = None\n"
         "from pathlib import Path\n"
-        "from overarm.readback.tracks import RouteColumns, read_track\n"
+        "from overarm.readback.mapping import RouteColumns\n"
+        "from overarm.readback.tracks import read_track\n"
         "for file in sys.argv[1:]: print(len(read_track(Path(file), RouteColumns()).points))\n"
     )
     command = [sys.executable, "-W", "error", "-c", code, *map(str, files)]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from overarm.describe.outlines import ground_of
 from overarm.earth import Ground, Spot, to_launch
 from overarm.errors import InputError, Problem
-from overarm.readback.tracks import Track, TrackPoint
+from overarm.readback.track import Track, TrackPoint
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

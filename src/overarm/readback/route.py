@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import Literal, NamedTuple
 
 from overarm.readback.places import Frame, Located, located, without_launch
-from overarm.readback.tracks import Track
+from overarm.readback.track import Track
 
 # A degree with five decimals is good to 1.1 m; whole metres of height to 0.5 m. Own estimates.
 SAME_PLACE_M = 1.5

@@ -18,9 +18,11 @@ from overarm.readback.places import Frame, Located, frame_of, located, of_plan, 
 from overarm.readback.report import read_report
 from overarm.readback.result import ReadbackResult, RouteAnswer, SettingsAnswer
 from overarm.readback.route import Paired, mistaken_coordinates, pair_routes
+from overarm.readback.route_table import OURS
 from overarm.readback.tell import route_findings, setting_findings
 from overarm.readback.text import FileText, read_text
-from overarm.readback.tracks import OURS, Track, kind_of, read_track
+from overarm.readback.track import Track
+from overarm.readback.tracks import kind_of, read_track
 from overarm.readback.way import first_bearing_rad, low_legs
 
 if TYPE_CHECKING:
