@@ -295,8 +295,8 @@ def test_a_stop_of_the_plan_stands_on_the_first_page() -> None:
     odds = Odds(Interval(0.97, 0.95, 0.98), 3, 40, ())
     answer = Answer(odds, Trail("0.1.0", "ab", 1, 1_000, "1 May 2030"), [])
     stop = plan_of(findings=(Finding("gap", "stop", "Too low over the trees.", {}),))
-    told = _with_stops(answer, stop)
+    told = _with_stops(answer, stop, "")
     assert [(r.word, r.words) for r in told.remarks] == [("stop", "Too low over the trees. (page 3)")]
     assert headline_word(odds.clean, told.remarks) == "stop"
-    assert _with_stops(answer, plan_of()).remarks == []
-    assert _with_stops(answer, None) is answer
+    assert _with_stops(answer, plan_of(), "").remarks == []
+    assert _with_stops(answer, None, "") is answer

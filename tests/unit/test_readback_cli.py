@@ -122,7 +122,11 @@ def test_what_was_not_compared_is_not_equal(schema: dict[str, Any], report: Path
 def test_too_few_digits_are_told(schema: dict[str, Any], report: Path, told: Path) -> None:
     text = report.read_text("utf-8").replace("motor_delay = 600.000000", "motor_delay = 0.6 s")
     report.write_text(text, "utf-8")
-    said = valid(schema, FILES["b"], report, "--map", told)
+    finer = report.with_name("finer.yaml")
+    finer.write_text(
+        FILES["b"].read_text("utf-8").replace("start_wait: 0.60 s", "start_wait: 0.61 s"), "utf-8"
+    )
+    said = valid(schema, finer, report, "--map", told)
     items = {item["key"]: item for item in said["settings"]["items"]}
     assert (items["start_wait"]["kind"], items["start_wait"]["may_be"]) == ("too coarse", "0.55 to 0.65 s")
     assert (said["equal"], said["complete"]) == (False, True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
@@ -26,6 +27,7 @@ TERRAIN_FROM_M = 10.0
 HALF = 0.501  # of a step between two points, and a hair
 TERRAIN = "ground of the height model"
 STOP_STRUCK_SHARE = 0.02
+CAME_DOWN_M = -1.0  # how a launch counts that came down on the ground of a height model
 
 
 def shape_of(outline: Outline) -> BaseGeometry:
@@ -92,7 +94,10 @@ def _sentence(name: str, kept_m: float | None, wanted_m: float, shares: tuple[fl
     parts = []
     if kept_m is not None and kept_m >= 0.0:
         there = "that get there " if short > 0.0 else ""
-        parts.append(f"19 of 20 launches {there}keep {kept_m:.0f} m or more ({wanted_m:.0f} m is wanted)")
+        kept, wanted = math.floor(kept_m), math.ceil(wanted_m - 1e-9)  # never told larger than it is
+        parts.append(
+            f"19 of 20 launches {there}stay {kept} m or more away, over it or beside ({wanted} m is wanted)"
+        )
     if struck > 0.0:
         parts.append(f"{_percent(struck)} of the launches strike it")
     if short > 0.0:
@@ -154,7 +159,7 @@ def terrain_gap(surface_m: Callable[[Floats, Floats], Floats], tracks: Tracks) -
     least = gaps[np.arange(len(gaps)), nearest]
     where_m = float(np.median(away[np.arange(len(gaps)), nearest])) if len(gaps) else 0.0
     short, struck = ~moving, moving & (least < 0.0)
-    counted = np.where(short, np.minimum(least, 0.0), least)
+    counted = np.where(short, np.minimum(least, CAME_DOWN_M), least)
     found = _gap(TERRAIN, (where_m, 0.0, WANTED_GAP_SHARE * where_m), counted, (struck, short))
     return found if known[flown].all() else _partly(found)
 

@@ -171,7 +171,9 @@ def _amounts(
         suspect = suspect_unit(value.raw, value.scale, value.si, wanted, key.amount.dimension)
     impossible, change = _allowed(setup, key, value.si)
     kind: Kind = "same" if same else "different"
-    too_coarse = same and key.key in NEED_DIGITS and value.half_step > MOST_ROUNDED_SHARE * abs(wanted)
+    # A number that is the sheet's to the last digit is taken at its word: many leave trailing zeros out.
+    rounded = same and off > noise
+    too_coarse = rounded and key.key in NEED_DIGITS and value.half_step > MOST_ROUNDED_SHARE * abs(wanted)
     return Compared(
         key=key.key,
         kind="too coarse" if too_coarse else kind,

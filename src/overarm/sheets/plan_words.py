@@ -46,8 +46,8 @@ def _gap(gap: Gap) -> dict[str, str]:
         "name": short(gap.name, LONGEST_NAME) or "without a name",
         "distance": _metres(gap.distance_m),
         "height": _metres(gap.height_m),
-        "wanted": _metres(gap.wanted_m),
-        "p5": _metres(gap.p5_m),
+        "wanted": _metres(math.ceil(gap.wanted_m - 1e-9)),
+        "p5": _metres(math.floor(gap.p5_m)),
         "p50": _metres(gap.p50_m),
         **_looks(gap.word),
     }
