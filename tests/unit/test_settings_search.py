@@ -101,6 +101,17 @@ def test_people_outweigh_any_odds():
     assert not found.chosen.broken
 
 
+@pytest.mark.parametrize("rank", [Rank.PEOPLE, Rank.OBSTACLES])
+def test_no_limits_of_lower_ranks_outweigh_one_of_a_higher(rank):
+    """One limit broken by a hair against all there are of the lower ranks, broken as far as can be."""
+    clean, nothing = np.ones(LAUNCHES, dtype=bool), np.zeros(0, dtype=int)
+    hair = (Margin("one", rank, -1e-6, "by a hair"),)
+    many = {Rank.OBSTACLES: 1, Rank.AIRCRAFT: 6}
+    worst = tuple(Margin("all", low, -1e3, "") for low in many if low > rank for _ in range(many[low]))
+    assert Trial({}, clean, hair, nothing).score < Trial({}, ~clean, worst, nothing).score
+    assert Trial({}, clean, worst, nothing).score < -1.0 < Trial({}, ~clean, (), nothing).score
+
+
 def test_no_settings_at_all_give_no_bands():
     desk = Plateau(WIDE, hand=9.0)
     found = found_on(desk)

@@ -31,7 +31,8 @@ if TYPE_CHECKING:
 
 WIND_QUANTILE = 0.20
 CHUNK = 500
-WEIGHTS = (100.0, 10.0, 1.0)  # by rank: a broken limit of one rank outweighs all of the next
+# By rank: one limit of a rank, broken ever so little, outweighs all of the next, broken as far as it goes.
+WEIGHTS = (5000.0, 200.0, 1.0)
 BROKEN = 0.05  # what breaking a limit costs, however little
 NEAR_OBSTACLE_M, TIMES_OBSTACLE = 150.0, 1.5
 CEILING_SHARE = 0.9

@@ -163,14 +163,18 @@ class Proof:
         return flown.hand is not None and flown.hand.word in ("good", "watch")
 
     def _safer(self, values: dict[str, float]) -> dict[str, float] | None:
-        """Return settings one move further from people at risk; None where their bands end."""
+        """Return settings one move further from people at risk; None where their bands end.
+
+        Each band holds with the other setting where it was, so what both moves come to is flown.
+        """
         bands = {band.key: band for band in self.found.bands}
         for key, share in (("jerk_level", LEVEL_MOVE), ("start_wait", 0.0)):
             choice = BY_KEY[key]
             move = max(choice.step, share * values[key])
             further = choice.rounded(values[key] + move)
-            if further <= bands[key].high + 1e-9:
-                return {**values, key: further}
+            safer = {**values, key: further}
+            if further <= bands[key].high + 1e-9 and not self._on_desk(safer).broken:
+                return safer
         return None
 
     def _explained(self, settings: Setup) -> tuple[Chosen, ...]:
