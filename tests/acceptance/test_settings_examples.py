@@ -13,6 +13,7 @@ from functools import cache
 
 import pytest
 
+from overarm.describe.cards import Setup
 from overarm.describe.change import changed
 from overarm.describe.derived import derive
 from overarm.settings import limits
@@ -53,6 +54,7 @@ def test_the_trap_is_cured_and_every_limit_kept() -> None:
     assert result.gain.low > 0.10
     values = {item.key: item.value for item in result.settings}
     assert values["throttle_rise"] >= 0.60
+    assert Desk(setup_of("e"), derived_of("e"), 1).fly_out(values, SMALL.fine_launches).broken == ()
     desk = Desk(setup_of("e"), derived_of("e"), 99)
     trial = desk.fly_out(values, 1500)
     people = [item.name for item in trial.broken if item.rank is limits.Rank.PEOPLE]
@@ -88,21 +90,57 @@ def test_what_the_setup_breaks_is_named() -> None:
     assert "two-minute carries" in said
 
 
-def test_same_seed_same_answer() -> None:
-    one, two = (find_settings(setup_of("a"), derived_of("a"), 5, TINY, launches=1000) for _ in range(2))
-    assert one.to_dict() == two.to_dict()
+def other_style(letter: str) -> Setup:
+    """Return C, which spins in the hand, or D, from a line, without the trees that ask for many trials."""
+    return changed(setup_of(letter), {"site.obstacles": "none"})
+
+
+@cache
+def quickly(letter: str) -> SettingsResult:
+    setup = other_style(letter)
+    return find_settings(setup, derive(setup), 5, TINY, launches=1000)
 
 
 @pytest.mark.parametrize("letter", "cd")
 def test_other_styles_keep_people_limits(letter: str) -> None:
-    setup = setup_of(letter)
-    result = find_settings(setup, derived_of(letter), 1, TINY, launches=1000)
-    if result.refused:  # so few trials need not find the way round the obstacles
-        assert result.settings == ()
-        return
-    desk = Desk(setup, derived_of(letter), 7)
-    trial = desk.fly_out({item.key: item.value for item in result.settings}, 1000)
+    setup, result = other_style(letter), quickly(letter)
+    assert result.refused == ()
+    values = {item.key: item.value for item in result.settings}
+    assert set(values) == set(chosen_in(setup))
+    assert all(BY_KEY[key].range_of(setup.style).holds(value) for key, value in values.items())
+    trial = Desk(setup, derive(setup), 7).fly_out(values, 1000)
     assert [item.name for item in trial.broken if item.rank is limits.Rank.PEOPLE] == []
+
+
+def test_same_seed_same_answer() -> None:
+    setup = other_style("c")
+    again = find_settings(setup, derive(setup), 5, TINY, launches=1000)
+    assert again.to_dict() == quickly("c").to_dict()
+
+
+def test_a_shorter_wait_breaks_the_limit_for_hands_and_no_odds_buy_it_back() -> None:
+    values = {item.key: item.value for item in found("e").settings}
+    desk = Desk(setup_of("e"), derived_of("e"), 1)
+    kept = desk.fly_out(values, 400)
+    short = desk.fly_out({**values, "start_wait": 0.30}, 400)
+    assert "hand clear" in [item.name for item in short.broken]
+    assert short.score < -1.0 < 0.0 < kept.score
+
+
+def test_gaps_over_several_obstacles_are_those_of_each() -> None:
+    """A hut far behind the launch changes no gap, but asks for the slower way of computing them."""
+    trees = {"name": "trees", "distance": "140 m", "height": "15 m"}
+    hut = {"name": "hut", "distance": "300 m", "height": "0.1 m", "angle": "180 deg", "width": "2 m"}
+    values = chosen_in(setup_of("b"))
+    over = []
+    for obstacles in ((trees,), (trees, hut)):
+        setup = changed(setup_of("b"), {"site.obstacles": obstacles, "day.wind": "1 m/s"})
+        desk = Desk(setup, derive(setup), 3)
+        over.append(desk.over_wanted_m(values, desk.fly(values, 500)))
+    assert over[0] is not None
+    assert over[1] is not None
+    assert over[1] == pytest.approx(over[0], abs=1e-9)
+    assert over[0].min() < 0.0 < over[0].max()
 
 
 @cache
@@ -129,6 +167,10 @@ def test_a_refusal_says_what_it_would_take() -> None:
     assert gains == sorted(gains, reverse=True)
     assert len(gains) >= 5
     assert gains[0] > 0.0
+    for need in needs:
+        if not need.refused:
+            assert need.gain.low <= need.gain.share <= need.gain.high
+            assert need.gain.won - need.gain.lost == pytest.approx(need.gain.share * TINY.launches, abs=1e-6)
     spin = next(need for need in needs if "spin-in-hand" in need.words)
     assert "pusher" in spin.refused
     assert not any("settings.start_wait" in need.changes for need in needs)
