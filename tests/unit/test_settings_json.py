@@ -64,6 +64,9 @@ def test_a_refused_search_obeys_the_schema(schema: dict[str, Any]) -> None:
     said = "\n".join(lines(result))
     assert "Refused, because:" in said
     assert "What it would take" in said
+    # Calm is known to 0.5 m/s: its hard end is a breath from behind.
+    assert answer["hard_wind_10m_mps"] < 0.0
+    assert "0.4 m/s of wind from the other side at" in " ".join(said.split())
 
 
 def test_the_schema_refuses_what_it_does_not_know(schema: dict[str, Any]) -> None:

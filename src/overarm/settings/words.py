@@ -79,9 +79,11 @@ def _need(item: Need) -> str:
 
 
 def _trail(result: SettingsResult) -> list[str]:
+    wind = result.hard_wind_10m_mps
+    turned = " from the other side" if wind < 0.0 else ""
     return [
         _folded(
-            f"{result.trials} trials, seed {result.seed}, in {result.hard_wind_10m_mps:.1f} m/s of wind at "
+            f"{result.trials} trials, seed {result.seed}, in {abs(wind):.1f} m/s of wind{turned} at "
             f"10 m, the hard end of the band. The odds rest on {result.launches:,} other launches "
             f"(seed {result.claim_seed}) that took part in no choice; the best trial itself showed "
             f"{100.0 * result.search_share:.1f} %, which flatters. Overarm {result.version}."
