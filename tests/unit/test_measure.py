@@ -20,7 +20,7 @@ from overarm.odds.intervals import Interval
 from overarm.odds.measure import BAND_THROWS, budget_of, guesses_of, measure
 from overarm.odds.measure_words import answer
 from overarm.odds.measured import Guess, MeasureResult, said_reason
-from overarm.odds.rerun import band_points, fly_ground, gain_of, ground_of
+from overarm.odds.rerun import band_gain, band_points, fly_worlds, rerun_worlds
 from overarm.odds.run import odds
 from overarm.odds.sobol import Index, Indices
 from tests.examples import inputs_of, setup_of
@@ -123,9 +123,9 @@ def test_the_promise_holds_with_another_seed(letter: str) -> None:
     assert work.gain is not None
     bands = []
     for setup in (before, after):
-        ground = ground_of(inputs_from(setup, derive(setup)), 240, 77)
-        bands.append(fly_ground(ground, ground.scores, BAND_THROWS, nobody_listens))
-    again = gain_of(*bands)
+        worlds = rerun_worlds(inputs_from(setup, derive(setup)), 240, 77)
+        bands.append(fly_worlds(worlds, worlds.scores, BAND_THROWS, nobody_listens))
+    again = band_gain(*bands)
     error = float(np.hypot(work.gain.error_points, again.error_points))
     assert again.points == pytest.approx(work.gain.points, abs=2.5 * error)
     assert again.points > 2.0 * again.error_points
@@ -142,8 +142,8 @@ def test_nothing_is_promised_for_a_sound_wing_and_nothing_is_gained() -> None:
     assert "measuring narrows nothing visibly" in found.reason or "No single piece" in found.reason
     everything = {name: f"{_text(name)} measured" for name in ("airframe.drag_zero", "thrower.release_bank")}
     setup = changed(setup_of("b"), everything)
-    ground = ground_of(inputs_from(setup, derive(setup)), 150, 77)
-    after = fly_ground(ground, ground.scores, BAND_THROWS, nobody_listens)
+    worlds = rerun_worlds(inputs_from(setup, derive(setup)), 150, 77)
+    after = fly_worlds(worlds, worlds.scores, BAND_THROWS, nobody_listens)
     assert abs(found.band_points - band_points(after)) < 3.0
 
 

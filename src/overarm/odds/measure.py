@@ -30,11 +30,11 @@ from overarm.odds.names import plain_name
 from overarm.odds.rerun import (
     Clean,
     Gain,
-    Ground,
+    RerunWorlds,
+    band_gain,
     fly_given,
-    fly_ground,
-    gain_of,
-    ground_of,
+    fly_worlds,
+    rerun_worlds,
     shift_of,
     spread_of,
 )
@@ -164,21 +164,21 @@ def _candidates(found: Indices, guesses: dict[str, Guess]) -> list[tuple[str, ..
 
 
 def _fly_gains(
-    ground: Ground, names: tuple[str, ...], now: Clean, wanted: list[tuple[str, ...]],
+    rerun: RerunWorlds, names: tuple[str, ...], now: Clean, wanted: list[tuple[str, ...]],
     guesses: dict[str, Guess], tally: _Tally,
 ) -> dict[tuple[str, ...], Gain]:  # fmt: skip
     """Fly the worlds again with the spread of some inputs reduced, one set of inputs after another."""
     gains = {}
     for members in wanted:
-        scores = ground.scores.copy()
+        scores = rerun.scores.copy()
         for name in members:
             scores[:, names.index(name)] *= guesses[name].left
-        gains[members] = gain_of(now, fly_ground(ground, scores, BAND_THROWS, tally))
+        gains[members] = band_gain(now, fly_worlds(rerun, scores, BAND_THROWS, tally))
     return gains
 
 
 def _fly_bars(
-    ground: Ground, now: Clean, found: Indices, worlds: int, one_sd: dict[str, str], tally: _Tally
+    rerun: RerunWorlds, now: Clean, found: Indices, worlds: int, one_sd: dict[str, str], tally: _Tally
 ) -> tuple[Bar, ...]:
     """Hold each of the most influential inputs one standard deviation below and above."""
     before = now[:worlds, :BAR_THROWS]
@@ -187,9 +187,9 @@ def _fly_bars(
     for item in sorted(found.inputs, key=lambda each: -each.total)[:MOST_BARS]:
         ends = []
         for side in (-1.0, 1.0):
-            scores = ground.scores[:worlds].copy()
+            scores = rerun.scores[:worlds].copy()
             scores[:, names.index(item.name)] = side
-            ends.append(shift_of(before, fly_ground(ground, scores, BAR_THROWS, tally)))
+            ends.append(shift_of(before, fly_worlds(rerun, scores, BAR_THROWS, tally)))
         low, high = ends
         bars.append(Bar(item.name, plain_name(item.name), one_sd.get(item.name, ""), *low, *high))
     return tuple(sorted(bars, key=lambda bar: -max(abs(bar.low_points), abs(bar.high_points))))
@@ -267,18 +267,18 @@ def measure(
     budget = budget_of(launches, len(names))
     tally = _Tally(launches, progress)
     tally.what = "the odds"
-    ground = ground_of(inputs, budget.worlds, seed)
-    now = fly_ground(ground, ground.scores, BAND_THROWS, tally)
+    rerun = rerun_worlds(inputs, budget.worlds, seed)
+    now = fly_worlds(rerun, rerun.scores, BAND_THROWS, tally)
     tally.what = "what makes the doubt"
     found = _fly_indices(inputs, names, budget, seed, tally)
     gains: dict[tuple[str, ...], Gain] = {}
     bars: tuple[Bar, ...] = ()
     if found is not None:
         tally.what = "the most influential inputs"
-        bars = _fly_bars(ground, now, found, budget.bar_worlds, one_sd, tally)
+        bars = _fly_bars(rerun, now, found, budget.bar_worlds, one_sd, tally)
         if found.clear:
             tally.what = "with less doubt"
-            gains = _fly_gains(ground, names, now, _candidates(found, guesses), guesses, tally)
+            gains = _fly_gains(rerun, names, now, _candidates(found, guesses), guesses, tally)
     over, clean = spread_of(now), _share(now)
     works = _works(gains, guesses, 100.0 * (over.p95 - over.p5)) if gains else ()
     return MeasureResult(

@@ -26,7 +26,7 @@ GROUPS = 20  # parts that are left out in turn to see how sure a figure is
 
 
 @dataclass(frozen=True, slots=True)
-class Ground:
+class RerunWorlds:
     """The worlds that are flown again and again: what we do not know of each, and its throws."""
 
     inputs: Inputs
@@ -34,11 +34,11 @@ class Ground:
     scores: Floats  # of the unknown inputs, shape (n_world, n_unknown)
 
 
-def ground_of(inputs: Inputs, worlds: int, seed: int) -> Ground:
+def rerun_worlds(inputs: Inputs, worlds: int, seed: int) -> RerunWorlds:
     """Return the first worlds of the campaign of this seed."""
     columns = inputs.rules.layer == 0
     one = draw(inputs.base, inputs.rules, worlds * WORLD_SIZE, seed)[1][::WORLD_SIZE]
-    return Ground(inputs, seed, np.ascontiguousarray(one[:, columns]))
+    return RerunWorlds(inputs, seed, np.ascontiguousarray(one[:, columns]))
 
 
 def fly_given(
@@ -62,11 +62,11 @@ def fly_given(
     return clean
 
 
-def fly_ground(ground: Ground, scores: Floats, throws: int, tell: Callable[[int], None]) -> Clean:
+def fly_worlds(rerun: RerunWorlds, scores: Floats, throws: int, tell: Callable[[int], None]) -> Clean:
     """Fly the first worlds with other scores and their own first throws; shape (n_world, throws)."""
     worlds = len(scores)
     numbers = (WORLD_SIZE * np.arange(worlds)[:, None] + np.arange(throws)).reshape(-1)
-    clean = fly_given(ground.inputs, np.repeat(scores, throws, axis=0), numbers, ground.seed, tell)
+    clean = fly_given(rerun.inputs, np.repeat(scores, throws, axis=0), numbers, rerun.seed, tell)
     return clean.reshape(worlds, throws)
 
 
@@ -90,7 +90,7 @@ class Gain(NamedTuple):
     error_points: float
 
 
-def gain_of(now: Clean, then: Clean) -> Gain:
+def band_gain(now: Clean, then: Clean) -> Gain:
     """Return how much narrower the band is; both flown in the same worlds with the same throws.
 
     The error is a jackknife over groups of worlds, ``(g - 1)/g sum (x_i - mean)^2``.
