@@ -13,7 +13,7 @@ from typer.testing import CliRunner
 import overarm
 from overarm.cli import app
 from overarm.describe.change import changed
-from overarm.odds.what_if import what_if
+from overarm.odds.what_if import GONE, what_if
 from overarm.odds.what_if_words import what_if_answer
 from tests.examples import FILES, setup_of
 
@@ -62,6 +62,24 @@ def test_gain_that_a_hand_pays_for_ends_as_stop() -> None:
     assert ended.exit_code == 3
     assert "clear slack: good -> stop" in ended.stdout
     assert "settings.start_wait: 0.60 s -> 0.2s" in ended.stdout
+
+
+def test_finding_that_the_change_takes_away_is_told(project: Path) -> None:
+    """With a tractor no disc passes the hand, so nothing is said about it; the stop before it is not lost."""
+    early = changed(setup_of("b"), {"settings.start_wait": "0.1 s"})
+    found = what_if(early, {"power.position": "tractor"}, 500)
+    name = "hand and disc, as flown"
+    assert name not in {item.name for item in found.after.findings}
+    gone = next(item for item in found.turned if item.name == name)
+    assert (gone.before, gone.after) == ("stop", "not known")
+    assert gone.sentence.startswith(GONE)
+    assert "In the model the disc turned near a hand" in gone.sentence
+    assert f"{name}: stop -> not known" in what_if_answer(found)
+    schema = json.loads((project / "docs/reference/what-if.schema.json").read_text("utf-8"))
+    jsonschema.validate(found.to_dict(), schema)
+    back = what_if(changed(early, {"power.position": "tractor"}), {"power.position": "pusher"}, 500)
+    come = next(item for item in back.turned if item.name == name)
+    assert (come.before, come.after) == ("not known", "stop")
 
 
 def test_same_seed_same_answer() -> None:

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from overarm.describe.cards import Setup
 
 SCHEMA = 1
+GONE = "With the change nothing is said about it."
 
 
 class Changed(NamedTuple):
@@ -74,13 +75,20 @@ class WhatIf:
 
     @property
     def turned(self) -> tuple[Turned, ...]:
-        """Return the findings whose word the change alters, as they are after it."""
-        words = {item.name: item.word for item in self.before.findings}
-        return tuple(
-            Turned(item.name, words.get(item.name, "not known"), item.word, item.sentence)
-            for item in self.after.findings
-            if item.word != words.get(item.name, "not known")
-        )
+        """Return the findings whose word the change alters, as they are after it.
+
+        One that only one of the two setups has, such as hand and disc with another style, is not known in
+        the other.
+        """
+        old = {item.name: item for item in self.before.findings}
+        new = {item.name: item for item in self.after.findings}
+        found = []
+        for name in dict.fromkeys((*new, *old)):
+            before, after = (side[name].word if name in side else "not known" for side in (old, new))
+            if before != after:
+                sentence = new[name].sentence if name in new else f"{GONE} Before it: {old[name].sentence}"
+                found.append(Turned(name, before, after, sentence))
+        return tuple(found)
 
     @property
     def stops(self) -> tuple[Finding, ...]:
