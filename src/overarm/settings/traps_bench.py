@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from overarm.errors import Cancelled
 from overarm.odds.assess import clean_share, is_clean
 from overarm.odds.intervals import Interval
-from overarm.odds.paired import Difference, paired
+from overarm.odds.paired import Difference
+from overarm.odds.what_if import Pair
 
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
@@ -83,5 +84,4 @@ class Bench:
 
     def gain(self, before: Changes, after: Changes) -> Difference:
         """Return the odds of one variant less those of another."""
-        old, new = self.fly(before), self.fly(after)
-        return paired(is_clean(old), is_clean(new), old["world"])
+        return Pair(self.fly(before), self.fly(after)).difference

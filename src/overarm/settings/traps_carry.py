@@ -7,9 +7,8 @@ step; the cue fires if one step keeps it above its level for the dwell.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
-from overarm.air import GRAVITY_MPS2
 from overarm.describe.change import changed, written
 from overarm.describe.derived import derive
 from overarm.odds.checks import trigger_margin
@@ -19,11 +18,12 @@ from overarm.odds.gather import gather_facts
 from overarm.odds.intervals import Interval, wilson
 from overarm.odds.paired import Difference
 from overarm.settings import traps_parts as parts_
-from overarm.settings.carry import CARRIES, carry_of, false_start_share, time_above_s
+from overarm.settings.carry import CARRIES, carry_of, even_step, false_start_share
 from overarm.settings.choices import BY_KEY
 from overarm.settings.limits import MOST_FALSE_STARTS
 from overarm.settings.minimal import minimal_failing
 from overarm.settings.traps_parts import Part, together
+from overarm.settings.traps_people import less_clear
 from overarm.settings.traps_result import Cure, Member, Trap
 from overarm.settings.usual import usual_settings
 
@@ -34,36 +34,10 @@ if TYPE_CHECKING:
 # A walk with the nose up; between the 1.5 and 2.5 m/s2 of careful and of quick steps. Own estimates.
 NOSE_UP_RAD = math.radians(15.0)
 WALK = (("thrower.carry_pitch", "15 deg"), ("thrower.sway", "2 m/s2"), ("thrower.sway_rate", "1.9 Hz"))
-CLEAR_POINTS = 0.10
 HIGHEST_LEVEL_MPS2 = 12.0
 LEVELS_MPS2 = (4.0, 5.0, 6.0, 7.0, 8.0, 10.0, 12.0)
 DWELLS_S = (0.10, 0.12, 0.15, 0.20)
 CUE = "settings.jerk_cue"
-
-
-class Step(NamedTuple):
-    """One step of a walk as the cue feels it."""
-
-    feels_mps2: float
-    above_s: float
-    dwell_s: float
-    fires: bool
-
-
-def one_step(setup: Setup) -> Step:
-    """Return what one step does to the cue, in the pose and with the steps of the thrower card.
-
-    Equations: ``g sin(pose + tilt) + bias`` at rest, a sine of the step on top, as in
-    `overarm.settings.carry.time_above_s`. A still time keeps a walked model from firing at all.
-    """
-    carry = carry_of(setup)
-    still = (
-        GRAVITY_MPS2 * math.sin(carry.pitch_rad + carry.tilt_rad) if carry.raw else 0.0
-    ) + carry.bias_mps2
-    above = float(time_above_s(carry, still, carry.step_mps2))  # type: ignore[arg-type]
-    guarded = setup.settings.still_time_s is not None or carry.pitch_rad > carry.pitch_high_rad
-    fires = above >= carry.dwell_s and not guarded
-    return Step(still + carry.step_mps2, above, carry.dwell_s, fires)
 
 
 def walked(setup: Setup) -> Setup:
@@ -76,9 +50,13 @@ def walked(setup: Setup) -> Setup:
     return changed(setup, walk)
 
 
+def _fires(setup: Setup) -> bool:
+    return bool(even_step(carry_of(setup)).fires)
+
+
 def step_fires(setup: Setup) -> bool:
     """Return True if a step of a nose-up walk starts the motor."""
-    return setup.thrower is not None and one_step(walked(setup)).fires
+    return setup.thrower is not None and _fires(walked(setup))
 
 
 def _pose_part(setup: Setup) -> Part:
@@ -103,7 +81,7 @@ def find_carry_trap(setup: Setup, derived: Derived, after: tuple[str, ...]) -> T
 
     def fails(some: tuple[Part, ...]) -> bool:
         mine = any(not part.condition for part in some)
-        return mine and one_step(changed(setup, usual | dict(together(some)))).fires
+        return mine and _fires(changed(setup, usual | dict(together(some))))
 
     everything = (*parts, _pose_part(setup))
     if not fails(everything):
@@ -124,7 +102,7 @@ def find_carry_trap(setup: Setup, derived: Derived, after: tuple[str, ...]) -> T
         calm=None,
         cures=cures,
         after=after,
-        sentence=carry_sentence(found, _feels(one_step(there), setup), best, _spare(setup, best))
+        sentence=carry_sentence(found, _feels(there), best, _spare(setup, best))
         + _left(cures, best, setup, derived),
     )
 
@@ -169,11 +147,12 @@ def _spare(setup: Setup, cure: Cure) -> str:
     )
 
 
-def _feels(step: Step, setup: Setup) -> str:
-    level = written(setup, "settings.jerk_level")
+def _feels(there: Setup) -> str:
+    step = even_step(carry_of(there))
     return (
-        f"it reads up to {step.feels_mps2:.1f} m/s2 and stays above the level of {level} for "
-        f"{step.above_s:.2f} s, the dwell is {step.dwell_s:.2f} s"
+        f"it reads up to {float(step.peak_mps2):.1f} m/s2 and stays above the level of "
+        f"{written(there, 'settings.jerk_level')} for {float(step.above_s):.2f} s, the dwell is "
+        f"{there.settings.jerk_dwell_s.value:.2f} s"
     )
 
 
@@ -204,24 +183,27 @@ def _wishes(setup: Setup, derived: Derived) -> list[tuple[str, str, str]]:
 
 
 def carry_cures(setup: Setup, derived: Derived) -> tuple[Cure, ...]:
-    """Return the single changes after which no step fires the cue and clearly fewer carries do.
+    """Return the single changes after which no even step fires the cue and clearly fewer carries do.
 
-    None that makes a weak throw, the shake or the line reach the level less well than a check accepts.
+    None that makes a weak throw, the shake or the line reach the level less well than a check accepts, and
+    none that leaves hands less clear on paper.
     """
     before = walked(setup)
     fired = round(false_start_share(carry_of(before)) * CARRIES)
-    margin = trigger_margin(gather_facts(setup, derived)).word
+    margin, now = trigger_margin(gather_facts(setup, derived)).word, (before, derive(before))
     found = []
     for key, words, value in _wishes(setup, derived):
         after = changed(before, {key: value})
-        if one_step(after).fires or worst_word(_reach(after).word, margin) != margin:
+        then = (after, derive(after))
+        reach = trigger_margin(gather_facts(*then)).word
+        if _fires(after) or worst_word(reach, margin) != margin or less_clear(now, then):
             continue
         fires = round(false_start_share(carry_of(after)) * CARRIES)
         won = wilson(max(0, fired - fires), CARRIES)
-        if won.share >= CLEAR_POINTS:
+        if won.share >= parts_.CLEAR_POINTS:
             gain = Difference(won.share, won.low, won.high, max(0, fired - fires), 0)
-            now = "15 deg nose-up" if key == "thrower.carry_pitch" else written(setup, key)
-            found.append(Cure(key, words, now, value, gain, wilson(CARRIES - fires, CARRIES), None))
+            was = "15 deg nose-up" if key == "thrower.carry_pitch" else written(setup, key)
+            found.append(Cure(key, words, was, value, gain, wilson(CARRIES - fires, CARRIES), None))
     return tuple(sorted(found, key=lambda cure: -cure.gain.share))
 
 

@@ -20,6 +20,7 @@ from overarm.settings.minimal import minimal_failing
 from overarm.settings.traps_bench import Bench, Changes
 from overarm.settings.traps_carry import step_fires
 from overarm.settings.traps_parts import Part, together
+from overarm.settings.traps_people import hands_as_clear, less_clear
 from overarm.settings.traps_result import Cure, Member, Trap
 from overarm.settings.usual import usual_settings
 
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
     from overarm.describe.cards import Setup
     from overarm.describe.derived import Derived
 
-CLEAR_POINTS = 0.10
 ROUGH_POINTS = 0.05  # a change that gains less in the first launches is not flown to the end
 MOST_CURES = 8
 ROUND_NUMBERS = (1.0, 1.5, 2.0, 3.0, 5.0, 7.0)
@@ -50,12 +50,12 @@ class Search(NamedTuple):
 
 def loses(gap: Difference) -> bool:
     """Return True for a loss that is clear and large."""
-    return gap.share <= -CLEAR_POINTS and gap.high < 0.0
+    return gap.share <= -parts_.CLEAR_POINTS and gap.high < 0.0
 
 
 def wins(gap: Difference) -> bool:
     """Return True for a gain that is clear and large."""
-    return gap.share >= CLEAR_POINTS and gap.low > 0.0
+    return gap.share >= parts_.CLEAR_POINTS and gap.low > 0.0
 
 
 def fails(search: Search, some: tuple[Part, ...]) -> bool:
@@ -160,16 +160,24 @@ def candidates(choice: Choice, setup: Setup, derived: Derived) -> list[float]:
 
 
 def allowed(bench: Bench, before: Changes, after: Changes) -> bool:
-    """Return True if a change makes no check say stop that did not, and no step of a walk fire the cue."""
+    """Return True if a change makes no check say stop that did not, and leaves hands as clear on paper.
+
+    Nor may it let a step of a walk fire the cue where none did.
+    """
     old, new = bench.made(before), bench.made(after)
     stops = {item.name for item in findings(*old) if item.word == "stop"}
     if any(item.word == "stop" and item.name not in stops for item in findings(*new)):
+        return False
+    if less_clear(old, new):
         return False
     return step_fires(old[0]) or not step_fires(new[0])
 
 
 def launch_cures(bench: Bench, here: dict[str, str]) -> tuple[Cure, ...]:
-    """Return the single changes that clearly gain odds, the largest gain first; of equals the usual value."""
+    """Return the single changes that clearly gain odds, the largest gain first; of equals the usual value.
+
+    Each is flown: none that puts more hands at risk, or enough of them for a stop.
+    """
     setup, derived = bench.made(here)
     wishes = [
         (f"settings.{choice.key}", choice.words, choice.text(value))
@@ -185,7 +193,7 @@ def launch_cures(bench: Bench, here: dict[str, str]) -> tuple[Cure, ...]:
         if not allowed(bench, here, after) or bench.rough_gain(here, after) < ROUGH_POINTS:
             continue
         gain = bench.gain(here, after)
-        if wins(gain):
+        if wins(gain) and hands_as_clear(setup, bench.fly(here), bench.fly(after)):
             now = written(setup, key)
             found.append(Cure(key, words, now, value, gain, bench.odds(after), None))
     common = parts_.setting_parts(setup, derived)[1]

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from overarm.describe.cards import Setup
     from overarm.describe.derived import Derived
 
+CLEAR_POINTS = 0.10  # a loss or gain that counts; own choice
 TILT = "airframe.board.tilt"
 WIND = "day.wind"
 LEVEL_BOARD = "0 deg"
