@@ -11,6 +11,7 @@ from overarm.odds.paired import Difference, paired
 from overarm.odds.what_if_words import points
 
 SIZE = 25
+RULE_OF_THREE = 3.7  # on two sides
 
 
 def launches(
@@ -44,22 +45,62 @@ def test_interval_is_the_t_interval_of_the_worlds() -> None:
     assert found.won - found.lost == round(found.share * 200 * SIZE)
 
 
-@pytest.mark.plain_floats("a beta of tiny shape underflows to zero on purpose")
-@pytest.mark.parametrize(
-    ("worlds", "won", "lost", "likeness"),
-    [
-        (40, 0.0, 0.2, 0.2), (60, 0.10, 0.05, 0.0), (60, 0.10, 0.05, 0.6), (400, 0.0, 0.01, 0.2),
-        (400, 0.003, 0.01, 0.6), (400, 0.002, 0.002, 0.0), (40, 0.0, 0.01, 0.6), (400, 0.0, 0.0005, 0.2),
-    ],
-)  # fmt: skip
-def test_interval_covers_the_truth(worlds: int, won: float, lost: float, likeness: float) -> None:
-    """In 300 made-up campaigns it covers in 91 % or more: 95 % less three standard errors."""
+CASES = [
+    (40, 0.0, 0.2, 0.2), (60, 0.10, 0.05, 0.0), (60, 0.10, 0.05, 0.6), (400, 0.0, 0.01, 0.2),
+    (400, 0.003, 0.01, 0.6), (400, 0.002, 0.002, 0.0), (40, 0.0, 0.01, 0.6), (400, 0.0, 0.0005, 0.2),
+]  # fmt: skip
+CAMPAIGNS = 300
+LEAST = 0.91  # 95 % less three standard errors of 300 campaigns
+
+
+def campaigns(worlds: int, won: float, lost: float, likeness: float, apart: bool = False) -> list[Difference]:
+    """Return the intervals of made-up campaigns; ``apart`` takes every launch for a world of its own."""
     rng = np.random.default_rng(20)
-    found = [paired(*launches(rng, worlds, won, lost, likeness)) for _ in range(300)]
-    covered = np.mean([item.low <= won - lost <= item.high for item in found])
-    assert covered >= 0.91
-    if min(won + lost, 1.0) > 0.1:  # and it is no wider than it must be
-        assert covered <= 0.99
+    found = []
+    for _ in range(CAMPAIGNS):
+        before, after, world = launches(rng, worlds, won, lost, likeness)
+        found.append(paired(before, after, np.arange(len(world)) if apart else world))
+    return found
+
+
+def covered(found: list[Difference], truth: float, stretch: float = 1.0) -> float:
+    """Return the share of intervals, each stretched about its middle value, that hold the truth."""
+    return float(
+        np.mean(
+            [
+                item.share - stretch * (item.share - item.low)
+                <= truth
+                <= item.share + stretch * (item.high - item.share)
+                for item in found
+            ]
+        )
+    )
+
+
+@pytest.mark.plain_floats("a beta of tiny shape underflows to zero on purpose")
+@pytest.mark.parametrize(("worlds", "won", "lost", "likeness"), CASES)
+def test_interval_covers_the_truth(worlds: int, won: float, lost: float, likeness: float) -> None:
+    """In 300 made-up campaigns it covers in 91 % or more, and is no wider than it must be.
+
+    The right width is what the campaigns themselves scatter by; of next to no change, the rule of three.
+    """
+    found = campaigns(worlds, won, lost, likeness)
+    assert covered(found, won - lost) >= LEAST
+    wanted = 2.0 * 1.96 * float(np.std([item.share for item in found]))
+    width = float(np.median([item.width for item in found]))
+    assert width < max(1.25 * wanted, 1.05 * 2.0 * RULE_OF_THREE / worlds)
+    if won + lost > 0.1:
+        assert covered(found, won - lost) <= 0.99
+
+
+@pytest.mark.plain_floats("a beta of tiny shape underflows to zero on purpose")
+@pytest.mark.parametrize(("worlds", "won", "lost", "likeness"), [CASES[0], CASES[2], CASES[4]])
+def test_coverage_would_show_an_interval_that_is_too_narrow(
+    worlds: int, won: float, lost: float, likeness: float
+) -> None:
+    """The same campaigns with launches taken for worlds, or with half the width, fall short of 91 %."""
+    assert covered(campaigns(worlds, won, lost, likeness, apart=True), won - lost) < LEAST
+    assert covered(campaigns(worlds, won, lost, likeness), won - lost, 0.5) < LEAST
 
 
 def test_no_launch_that_turned_leaves_the_rule_of_three() -> None:
