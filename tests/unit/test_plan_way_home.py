@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from functools import cache
 from typing import Any
@@ -18,9 +19,10 @@ from overarm.flight.inputs import inputs_of as flight_inputs
 from overarm.physics.turn import ground_circle_radius
 from overarm.physics.wind import mean_wind
 from overarm.plan.circle import STEEPEST_BANK_RAD, circle_of
+from overarm.plan.clearance import TERRAIN
 from overarm.plan.cruise import aeroplane_of, climb_at, fastest_level, steady, throttle_for
-from overarm.plan.findings import ceiling_of
-from overarm.plan.handover import AHEAD, TALLEST, TURN, handover_of
+from overarm.plan.findings import ceiling_of, findings_of
+from overarm.plan.handover import AHEAD, RISING, TALLEST, TURN, handover_of
 from overarm.plan.home import (
     ground_speed,
     height_word,
@@ -34,7 +36,9 @@ from overarm.plan.home import (
 from overarm.plan.result import WayHome
 from overarm.plan.scene import Scene, scene_of
 from overarm.plan.way import corridor, lower_side, tallest_in, way_of
+from overarm.sheets.plan_words import plan_content
 from tests.examples import derived_of, setup_of
+from tests.plans import gap_of, plan_of
 
 HANDOVER = (94.0, 0.0)
 
@@ -259,9 +263,46 @@ def test_handover_conditions() -> None:
     assert handover_of(scene, way, 0.4, 120.0).conditions_m[AHEAD] == 0.0
 
 
+def test_the_handover_keeps_its_gap_over_rising_ground() -> None:
+    """Ground at 30 %: under the far end of the turn, two radii past it, 40 % of the distance is asked for."""
+    scene = scene_with()._replace(outlines=(), surface=lambda ahead, right: 0.3 * ahead)
+    way = way_of(HANDOVER, 20.0, scene.radius_m, 1.0)
+    found = handover_of(scene, way, 0.4, 250.0)
+    far_m = HANDOVER[0] + 20.0 + 2.0 * scene.radius_m
+    assert found.conditions_m[RISING] == pytest.approx(0.4 * far_m, abs=4.0)
+    assert found.lowest_m == found.conditions_m[RISING]
+    assert found.word == "watch"
+    assert RISING in found.sentence
+    assert handover_of(scene._replace(surface=None), way, 0.4, 250.0).conditions_m[RISING] == 0.0
+
+
 @pytest.mark.parametrize(("highest_m", "word"), [(50.0, "good"), (115.0, "watch"), (121.0, "stop")])
 def test_ceiling_is_shown_as_your_local_limit(highest_m: float, word: str) -> None:
     ceiling = ceiling_of(120.0, highest_m)
     assert ceiling.word == word
     assert "your local limit" in ceiling.sentence
     assert "check the rules" in ceiling.sentence
+
+
+def test_page_three_knows_of_a_height_model() -> None:
+    """With a model the caution on heights changes; what is wanted is told no smaller than it is."""
+    bare = plan_of()
+    ground = gap_of(TERRAIN, 100.0, 0.0, 12.0)
+    heights = [
+        next(row["words"] for row in plan_content(plan)["cautions"] if row["about"] == "Heights")
+        for plan in (bare, dataclasses.replace(bare, gaps=(ground,)))
+    ]
+    assert "height model" not in heights[0]
+    assert "height model" in heights[1]
+    low = dataclasses.replace(bare, handover=dataclasses.replace(bare.handover, lowest_m=30.2))
+    assert "31" in plan_content(low)["facts"][0]["note"]
+
+
+@pytest.mark.parametrize(("model", "word"), [(False, "good"), (True, "not known")])
+def test_directions_are_not_known_with_a_height_model(model: bool, word: str) -> None:
+    """The odds of the directions know obstacles, and no ground that rises."""
+    surface = (lambda ahead, right: 0.3 * ahead) if model else None
+    bare = plan_of()
+    parts = (bare.handover, bare.circle, bare.home, bare.ceiling)
+    found = findings_of(scene_with()._replace(surface=surface), (), bare.rose, parts, (1.0, 0.0))
+    assert next(item.word for item in found if item.name == "launch direction") == word

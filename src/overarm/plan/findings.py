@@ -40,10 +40,12 @@ def _of_gap(gap: Gap) -> Finding:
     return Finding(f"gap over {gap.name}", gap.word, gap.sentence, numbers, True)
 
 
-def _of_rose(rose: Rose) -> Finding:
+def _of_rose(rose: Rose, model: bool) -> Finding:
+    """Return what the directions say; with a height model, whose ground they do not see, not known."""
     watch = rose.best_rad != 0.0 and rose.gain.share >= WATCH_GAIN_SHARE
     numbers = {"best_deg": math.degrees(rose.best_rad), "gain_share": rose.gain.share}
-    return Finding("launch direction", "watch" if watch else "good", rose.sentence, numbers, True)
+    word: Word = "watch" if watch else "good"
+    return Finding("launch direction", "not known" if model else word, rose.sentence, numbers, True)
 
 
 def _of_home(home: WayHome, scene: Scene) -> list[Finding]:
@@ -121,7 +123,7 @@ def findings_of(
     if handed_over_share == 0.0:
         words = "No launch reached the hand-over: the way home starts from where they ended."
         found.append(Finding("launches", "stop", words, {"handed_over_share": 0.0}))
-    found.append(_of_rose(rose))
+    found.append(_of_rose(rose, scene.surface is not None))
     lowest = {"height_m": handover.height_m, "lowest_m": handover.lowest_m}
     found.append(Finding("hand-over height", handover.word, handover.sentence, lowest, True))
     radii = {"radius_m": circle.radius_m, "wanted_m": circle.wanted_radius_m}

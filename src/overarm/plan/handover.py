@@ -5,15 +5,20 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from overarm.describe.outlines import wanted_gap_m
+import numpy as np
+from numpy.typing import NDArray
+
+from overarm.describe.outlines import WANTED_GAP_SHARE, wanted_gap_m
 from overarm.odds.finding import Word
 from overarm.plan.clearance import distance_of
 from overarm.plan.result import Handover
-from overarm.plan.way import tallest_in, turn_area
+from overarm.plan.way import corridor_out, highest_ground, tallest_in, turn_area
 
 if TYPE_CHECKING:
     from overarm.plan.scene import Scene
     from overarm.plan.way import Way
+
+Floats = NDArray[np.float64]
 
 TALLEST_FACTOR = 1.5  # common practice, no source
 TALLEST_WITHIN_M = 150.0  # common practice, no source
@@ -23,6 +28,19 @@ LOWEST_TURN_M = 15.0  # height that a turn wants to keep above open ground; own 
 TALLEST = "1.5 times the tallest obstacle within 150 m"
 AHEAD = "the gap wanted over what is passed after the hand-over"
 TURN = "room for the turn home"
+RISING = "the gap wanted over the ground of the height model"
+
+
+def over_ground(scene: Scene, way: Way) -> float:
+    """Return the height [m] with 10 % of the distance over all ground from hand-over to turn; 0 without."""
+    surface = scene.surface
+    if surface is None:
+        return 0.0
+
+    def with_gap(ahead: Floats, right: Floats) -> Floats:
+        return surface(ahead, right) + WANTED_GAP_SHARE * np.hypot(ahead, right)
+
+    return highest_ground(corridor_out(way), scene._replace(surface=with_gap))
 
 
 def conditions(scene: Scene, way: Way, turn_loss_m: float, turned_m: float) -> dict[str, float]:
@@ -41,6 +59,7 @@ def conditions(scene: Scene, way: Way, turn_loss_m: float, turned_m: float) -> d
         TALLEST: TALLEST_FACTOR * max(near, default=0.0),
         AHEAD: max(ahead, default=0.0),
         TURN: room_m + turn_loss_m,
+        RISING: over_ground(scene, way),
     }
 
 

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
 LAUNCHES = 1000
 FEWEST_LAUNCHES, MOST_LAUNCHES = 100, 100_000
+BLIND = "Directions do not see the ground of the height model: what rises there is not in these odds."
 NO_HANDOVER_S = 10.0  # time under power that is counted where no launch was handed over; own estimate
 
 
@@ -98,6 +99,8 @@ def plan(
     powers = powers_of(scene)
 
     paths, rose = _flown(inputs, (launches, seed), progress, cancelled)
+    if surface is not None:
+        rose = dataclasses.replace(rose, sentence=f"{BLIND} {rose.sentence}")
     way = way_home(scene, powers, handover_place(paths)[:2])
     fan, gaps = _climb_out(scene, paths, way)
     home = home_of(scene, powers, way, _launch_time(paths))

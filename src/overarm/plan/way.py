@@ -89,6 +89,15 @@ def corridor(way: Way, beside_m: float) -> BaseGeometry:
     return union_all([line.buffer(beside_m), turn_area(way).buffer(beside_m)])
 
 
+def corridor_out(way: Way) -> BaseGeometry:
+    """Return the ground under the way from the hand-over to the end of the turn, a radius wide."""
+    from shapely import union_all
+    from shapely.geometry import LineString
+
+    line = LineString([way.handover, way.out]).buffer(way.radius_m)
+    return union_all([line, turn_area(way).buffer(way.radius_m)])
+
+
 def tallest_in(area: BaseGeometry, outlines: Iterable[Outline]) -> float:
     """Return the height [m] of the tallest obstacle that reaches into an area; 0 if none does."""
     return max((item.height_m for item in outlines if shape_of(item).intersects(area)), default=0.0)

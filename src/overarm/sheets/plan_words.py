@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from overarm.odds.finding import Word, worst_word
+from overarm.plan.clearance import TERRAIN
 from overarm.sheets.palette import FINDINGS
 from overarm.sheets.rose import side_words
 from overarm.sheets.wording import fixed, opened, percent, short, tied
@@ -32,6 +33,12 @@ CAUTIONS = {
 }
 
 
+WITH_MODEL = (
+    "All heights are above the ground at the launch. Rising ground is in it only as the height model has "
+    "it; wires and new growth are not, unless you put them on the card."
+)
+
+
 def _looks(word: Word) -> dict[str, str]:
     mark = FINDINGS[word]
     return {"word": mark.word, "kind": word.replace(" ", "-"), "ink": mark.ink, "sign": mark.sign}
@@ -41,14 +48,19 @@ def _metres(value: float) -> str:
     return f"{fixed(value, 0)} m"
 
 
+def _up(value_m: float) -> int:
+    """Return what is wanted [m], never told smaller than it is."""
+    return math.ceil(value_m - 1e-9)
+
+
 def _gap(gap: Gap) -> dict[str, str]:
     return {
         "name": short(gap.name, LONGEST_NAME) or "without a name",
         "distance": _metres(gap.distance_m),
         "height": _metres(gap.height_m),
-        "wanted": _metres(math.ceil(gap.wanted_m - 1e-9)),
+        "wanted": _metres(_up(gap.wanted_m)),
         "p5": _metres(math.floor(gap.p5_m)),
-        "p50": _metres(gap.p50_m),
+        "p50": _metres(math.floor(gap.p50_m)),
         **_looks(gap.word),
     }
 
@@ -59,14 +71,14 @@ def _kilojoules(energy_j: float) -> str:
 
 def _facts(plan: PlanResult) -> list[dict[str, str]]:
     circle, home = plan.circle, plan.home
-    handover = f"lowest that meets every condition: {_metres(plan.handover.lowest_m)}"
+    handover = f"lowest that meets every condition: {_metres(_up(plan.handover.lowest_m))}"
     ring = (
         f"{_metres(circle.wanted_radius_m)} wanted, {_metres(circle.least_radius_m)} the least; in "
         f"{fixed(circle.wind_mps, 1)} m/s up there it needs {fixed(math.degrees(circle.bank_rad), 0)}° of "
         f"bank, and drifts {_metres(circle.drift_m)}"
     )
     way = (
-        f"{_metres(home.distance_m)} of way, {fixed(home.time_s, 0)} s; {_metres(home.wanted_height_m)} "
+        f"{_metres(home.distance_m)} of way, {fixed(home.time_s, 0)} s; {_metres(_up(home.wanted_height_m))} "
         f"wanted; over ground {fixed(home.ground_speed_mps, 1)} m/s, into the wind "
         f"{fixed(home.into_wind_mps, 1)} m/s"
     )
@@ -93,6 +105,13 @@ def _remarks(plan: PlanResult) -> list[dict[str, str]]:
     return [{**_looks(f.word), "words": short(f.sentence, LONGEST_REMARK)} for f in told]
 
 
+def _cautions(plan: PlanResult) -> dict[str, str]:
+    """Return the cautions; with a height model the ground is in the plan, what stands on it is not."""
+    if not any(gap.name == TERRAIN for gap in plan.gaps):
+        return CAUTIONS
+    return {**CAUTIONS, "Heights": WITH_MODEL}
+
+
 def plan_content(plan: PlanResult) -> dict[str, Any]:
     """Return the words of the page: the gaps, the figures, what to see to, and the cautions."""
     gaps = sorted(plan.gaps, key=lambda gap: (ORDER.index(gap.word), gap.p5_m - gap.wanted_m))
@@ -108,7 +127,7 @@ def plan_content(plan: PlanResult) -> dict[str, Any]:
         "on_paper": min(MOST_REMARKS, len(remarks)),
         "rose": short(plan.rose.sentence, LONGEST_REMARK),
         "best": opened(side_words(plan.rose.best_rad)),
-        "cautions": [{"about": about, "words": words} for about, words in CAUTIONS.items()],
+        "cautions": [{"about": about, "words": words} for about, words in _cautions(plan).items()],
     }
     return {key: tied(value) for key, value in content.items()}
 
