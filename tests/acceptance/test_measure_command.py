@@ -83,7 +83,7 @@ def test_refused_before_anything_flies(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     (tmp_path / "folder.svg").mkdir()
-    monkeypatch.setattr(measure_room, "fly_ground", nothing_flies)
+    monkeypatch.setattr(measure_room, "fly_worlds", nothing_flies)
     assert run_main(monkeypatch, "measure", str(FILES["e"]), *words) == 2
     assert said in capsys.readouterr().err
     assert [path.name for path in tmp_path.iterdir()] == ["folder.svg"]
@@ -94,7 +94,7 @@ def test_a_folder_that_cannot_be_written(
 ) -> None:
     """A file where the folder should be; that stops the administrator too."""
     (tmp_path / "file").write_text("")
-    monkeypatch.setattr(measure_room, "fly_ground", nothing_flies)
+    monkeypatch.setattr(measure_room, "fly_worlds", nothing_flies)
     assert run_main(monkeypatch, "measure", str(FILES["e"]), "--picture", str(tmp_path / "file/t.png")) == 2
     assert "cannot be written" in capsys.readouterr().err
 
