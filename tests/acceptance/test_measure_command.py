@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import json
+import signal
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -15,6 +16,7 @@ from typer.testing import CliRunner
 
 from overarm import cli
 from overarm.cli import app
+from overarm.cli.brake import Brake
 from overarm.odds import measure as measure_room
 from tests.examples import FILES
 
@@ -112,13 +114,14 @@ def test_ctrl_c_leaves_nothing_half_done(
     """It comes while launches fly: exit code 130, no answer, no picture, the old one as it was."""
     heard: list[float] = []
 
-    def tell(_what: str, share: float) -> None:
-        heard.append(share)
-        if len(heard) == 3:
-            raise KeyboardInterrupt
-
     @contextlib.contextmanager
-    def impatient() -> Iterator[Any]:
+    def impatient(brake: Brake) -> Iterator[Any]:
+        def tell(_what: str, share: float) -> None:
+            brake.flying = True
+            heard.append(share)
+            if len(heard) == 3:
+                signal.raise_signal(signal.SIGINT)
+
         yield tell
 
     monkeypatch.setattr(sys.modules["overarm.cli.measure"], "share_bar", impatient)
@@ -130,6 +133,7 @@ def test_ctrl_c_leaves_nothing_half_done(
     assert "cancelled" in shown.err
     assert old.read_text() == "as it was"
     assert [path.name for path in tmp_path.iterdir()] == ["old.svg"]
+    assert len(heard) == 3
     assert 0.0 < heard[0] < heard[1] < heard[2] < 1.0
 
 

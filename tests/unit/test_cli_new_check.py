@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 from pathlib import Path
 
 import pytest
@@ -11,7 +10,8 @@ from click.testing import Result
 from typer.testing import CliRunner
 
 from overarm import cli
-from overarm.cli.new import new, write_new
+from overarm.cli.new import new
+from overarm.describe import questions
 from overarm.errors import InputError
 
 
@@ -87,25 +87,19 @@ def test_new_says_when_it_cannot_write(tmp_path: Path) -> None:
     assert "cannot be written" in refused("new", tmp_path / "no" / "wing.yaml", "--yes")
 
 
-def test_a_file_that_appears_meanwhile_is_kept(tmp_path: Path) -> None:
+def test_a_file_that_appears_meanwhile_is_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It comes while the answers are asked for, after the command has looked."""
     file = tmp_path / "wing.yaml"
-    file.write_text("mine", "utf-8")
-    with pytest.raises(FileExistsError):
-        write_new(file, "theirs", force=False)
+    plain = questions.answers_with
+
+    def slowly(answers: dict[str, str]) -> dict[str, str]:
+        file.write_text("mine", "utf-8")
+        return plain(answers)
+
+    monkeypatch.setattr(questions, "answers_with", slowly)
+    assert "is there already" in refused("new", file, "--yes")
     assert [path.name for path in tmp_path.iterdir()] == ["wing.yaml"]
     assert file.read_text("utf-8") == "mine"
-
-
-def test_where_there_are_no_links_the_file_is_moved(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def no_links(*_: object, **__: object) -> None:
-        raise PermissionError
-
-    monkeypatch.setattr(os, "link", no_links)
-    write_new(tmp_path / "wing.yaml", "text", force=False)
-    assert [path.name for path in tmp_path.iterdir()] == ["wing.yaml"]
-    with pytest.raises(PermissionError):
-        write_new(tmp_path / "wing.yaml", "theirs", force=False)
-    assert (tmp_path / "wing.yaml").read_text("utf-8") == "text"
 
 
 def test_check_of_the_example_that_only_looks_fine(examples: Path) -> None:

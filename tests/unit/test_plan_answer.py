@@ -16,11 +16,14 @@ import overarm
 from overarm import cli
 from overarm.cli.brake import Brake
 from overarm.describe.change import changed
+from overarm.earth import Ground, Spot
 from overarm.errors import Cancelled, InputError
+from overarm.files import file_stem
 from overarm.plan import run as plan_run
 from overarm.plan.result import PlanResult
 from overarm.plan.run import Progress, plan
 from overarm.plan.words import answer
+from tests import plans
 from tests.examples import FILES, setup_of
 
 LAUNCHES = 200
@@ -207,6 +210,28 @@ def test_command_refuses_a_folder_that_cannot_be_written(
         cli.main()
     assert ended.value.code == 2
     assert "Choose another --out" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("ground", [plans.GROUND, Ground(Spot(89.9, 0.0), 0.5)])
+def test_pictures_json_and_map_files_are_written_all_or_none(
+    ground: Ground, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What goes last will not move in, or cannot be computed near a pole: nothing is new, nothing is gone."""
+    monkeypatch.setattr(plan_run, "plan", lambda *_, **__: plans.plan_of(ground))
+    words = ["plan", str(FILES["b"]), "--out", str(tmp_path), "--json"]
+    stem = file_stem(plans.plan_of().setup_name, "plan")
+    (tmp_path / f"{stem}.json").write_text("old", "utf-8")
+    last = tmp_path / f"{stem}.gpx"
+    last.mkdir()
+    before = sorted(path.name for path in tmp_path.iterdir())
+    ended = CliRunner().invoke(cli.app, words)
+    assert isinstance(ended.exception, InputError)
+    assert sorted(path.name for path in tmp_path.iterdir()) == before
+    assert (tmp_path / f"{stem}.json").read_text("utf-8") == "old"
+    if ground is plans.GROUND:
+        last.rmdir()
+        assert CliRunner().invoke(cli.app, words).exit_code == 0
+        assert len(list(tmp_path.glob(f"{stem}*"))) == 7
 
 
 def test_command_cancelled_ends_with_130(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -12,6 +12,7 @@ import typer
 
 from overarm.cli.check import check
 from overarm.cli.demo import demo
+from overarm.cli.exits import BAD_INPUT_EXIT, CANCELLED_EXIT
 from overarm.cli.measure import measure
 from overarm.cli.new import new
 from overarm.cli.odds import odds
@@ -22,9 +23,6 @@ from overarm.cli.settings import settings
 from overarm.cli.sheet import sheet
 from overarm.cli.traps import traps
 from overarm.errors import InputError
-
-BAD_INPUT_EXIT = 2
-CANCELLED_EXIT = 130
 
 app = typer.Typer(
     name="overarm",

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import signal
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, NoReturn
 
 import typer
 
+from overarm.cli.exits import CANCELLED_EXIT
+
 if TYPE_CHECKING:
     from types import FrameType
-
-
-CANCELLED_EXIT = 130
 
 
 def end_cancelled() -> NoReturn:
@@ -34,6 +33,18 @@ class Brake:
         if self.pulled or not self.flying:
             raise KeyboardInterrupt
         self.pulled = True
+
+
+def heeding(brake: Brake, show: Callable[[str, float], None]) -> Callable[[str, float], None]:
+    """Return what tells a bar the same, and raises Cancelled once the brake is pulled."""
+    from overarm.errors import Cancelled
+
+    def tell(what: str, share: float) -> None:
+        show(what, share)
+        if brake.pulled:
+            raise Cancelled
+
+    return tell
 
 
 @contextmanager

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from overarm.cli.exits import BAD_INPUT_EXIT, STOP_EXIT
 from overarm.errors import InputError
 
 if TYPE_CHECKING:
@@ -19,8 +20,6 @@ if TYPE_CHECKING:
     from overarm.odds.result import Inputs
 
 FORM = 1
-BAD_INPUT_EXIT = 2
-STOP_EXIT = 3
 WIDTH = 100
 ORDER: tuple[Word, ...] = ("stop", "watch", "not known", "good")
 

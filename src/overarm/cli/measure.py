@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from overarm.cli.bar import share_bar
-from overarm.cli.brake import end_cancelled
+from overarm.cli.brake import braking, end_cancelled, heeding
 
 if TYPE_CHECKING:
     from overarm.odds.measured import MeasureResult
@@ -41,8 +41,8 @@ def _ready(picture: Path) -> None:
 
 def _draw(result: MeasureResult, picture: Path, phone: bool) -> None:
     from overarm.errors import InputError
+    from overarm.files import write_whole
     from overarm.sheets.tornado import picture_bytes
-    from overarm.sheets.write import write_whole
 
     data = picture_bytes(result, picture.suffix.lower(), narrow=phone)
     try:
@@ -65,6 +65,7 @@ def measure(
     """Say which measurement narrows the odds most for its minutes, and what makes the doubt."""
     from overarm.cli.first import tell_if_first
     from overarm.describe.reader import load
+    from overarm.errors import Cancelled
     from overarm.odds.measure import check_asked
     from overarm.odds.measure import measure as run_measure
 
@@ -73,11 +74,11 @@ def measure(
         _ready(picture)
     card = load(setup)
     tell_if_first()
-    try:
-        with share_bar() as progress:
-            result = run_measure(card, launches, seed, progress=progress)
-    except KeyboardInterrupt:
-        end_cancelled()
+    with braking() as brake, share_bar(brake) as show:
+        try:
+            result = run_measure(card, launches, seed, progress=heeding(brake, show))
+        except Cancelled:
+            end_cancelled()
     if picture is not None:
         _draw(result, picture, phone)
     if as_json:

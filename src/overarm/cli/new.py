@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import tempfile
 from dataclasses import replace
 from pathlib import Path
@@ -25,10 +24,11 @@ def new(
     """Ask a few questions and write a commented setup with everything else guessed."""
     from overarm.describe.starter import setup_text
     from overarm.errors import InputError, Problem
+    from overarm.files import write_new, write_whole
 
+    taken = Problem("is there already", "Give another name, or --force to write over it", str(path))
     if path.exists() and not force:
-        problem = Problem("is there already", "Give another name, or --force to write over it", str(path))
-        raise InputError([problem])
+        raise InputError([taken])
     try:
         told = _told(answers) if yes or answers is not None else _asked()
     except ValueError as error:
@@ -38,7 +38,9 @@ def new(
     text = setup_text(told)
     hold(text, path)
     try:
-        write_new(path, text, force=force)
+        (write_whole if force else write_new)(path, text.encode("utf-8"))
+    except FileExistsError:  # it came while the answers were given
+        raise InputError([taken]) from None
     except OSError as error:
         reason = f"cannot be written: {error.strerror or error}"
         raise InputError(
@@ -121,33 +123,3 @@ def _asked() -> dict[str, str]:
                 break
             typer.echo(f"  {answer}: {problem}")
     return found
-
-
-def write_new(path: Path, text: str, *, force: bool) -> None:
-    """Write a file whole or not at all; without ``force`` never over one that is there. OSError if not."""
-    handle, name = tempfile.mkstemp(prefix=".overarm-", dir=path.parent)
-    part = Path(name)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        part.chmod(0o644)
-        if force:
-            part.replace(path)
-        else:
-            _put_down(part, path)
-    finally:
-        part.unlink(missing_ok=True)
-
-
-def _put_down(part: Path, path: Path) -> None:
-    """Give a written file its name unless that is taken; a link does both at once where links exist."""
-    try:
-        path.hardlink_to(part)
-    except FileExistsError:
-        raise
-    except OSError:
-        if path.exists():
-            raise
-        part.replace(path)

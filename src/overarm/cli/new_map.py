@@ -28,8 +28,8 @@ def draft(path: Path, setup_file: Path | None, report_file: Path | None) -> None
     Parameters: the file to write; a setup and a report, from which matches are offered, or None.
     Raises InputError if there is nobody to ask or the file cannot be written.
     """
-    from overarm.cli.new import write_new
     from overarm.describe.reader import load
+    from overarm.files import write_new, write_whole
     from overarm.readback.draft import asked_keys, mapping_text
     from overarm.readback.report import read_report
 
@@ -49,7 +49,7 @@ def draft(path: Path, setup_file: Path | None, report_file: Path | None) -> None
     text = mapping_text(lines, ignored, setup.name if setup is not None else "")
     _hold(text, path)
     try:
-        write_new(path, text, force=force)
+        (write_whole if force else write_new)(path, text.encode("utf-8"))
     except OSError as error:
         reason = f"cannot be written: {error.strerror or error}"
         raise InputError(

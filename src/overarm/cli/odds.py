@@ -10,14 +10,13 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from overarm.cli.bar import count_bar
-from overarm.cli.brake import CANCELLED_EXIT, braking, end_cancelled
+from overarm.cli.brake import braking, end_cancelled
+from overarm.cli.exits import CANCELLED_EXIT, STOP_EXIT
 
 if TYPE_CHECKING:
     from overarm.odds.result import OddsResult
     from overarm.odds.run import Progress
     from overarm.odds.what_if import WhatIf
-
-STOP_EXIT = 3
 
 
 def odds(

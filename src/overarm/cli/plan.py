@@ -10,11 +10,10 @@ import typer
 
 from overarm.cli.bar import count_bar
 from overarm.cli.brake import braking, end_cancelled
+from overarm.cli.exits import STOP_EXIT
 
 if TYPE_CHECKING:
     from overarm.plan.result import PlanResult
-
-STOP_EXIT = 3
 
 
 def plan(
@@ -80,23 +79,26 @@ def _unwritable(folder: Path, error: OSError) -> Exception:
 
 
 def _saved(result: PlanResult, folder: Path, elevation_m: float | None) -> list[str]:
-    """Write pictures and JSON, and map files where the launch point is known; return what to tell."""
-    from overarm.plan.exports.files import plan_stem, write_all, write_together
+    """Write pictures and JSON, and map files where the launch point is known; return what to tell.
+
+    All of them are written, or none.
+    """
+    from overarm.files import file_stem, write_together
+    from overarm.plan.exports.files import map_files
     from overarm.sheets.pictures import draw_plan
 
-    stem = plan_stem(result.setup_name)
+    stem = file_stem(result.setup_name, "plan")
     text = json.dumps(result.to_dict(), indent=2, allow_nan=False)
     files = {folder / f"{stem}.json": text.encode("utf-8")}
     for name, picture in draw_plan(result, narrow=False).items():
         files[folder / f"{stem}-{name}.svg"] = picture.svg.encode("utf-8")
+    said = []
+    if result.ground is None:
+        said.append("No map files: the site card has no launch_point and launch_direction.")
+    else:
+        files |= map_files(result, folder, elevation_m=elevation_m)
     try:
         write_together(files)
     except OSError as error:
         raise _unwritable(folder, error) from error
-    paths = list(files)
-    if result.ground is None:
-        said = ["No map files: the site card has no launch_point and launch_direction."]
-    else:
-        said = []
-        paths += list(write_all(result, folder, elevation_m=elevation_m))
-    return [*said, *(str(path) for path in paths)]
+    return [*said, *(str(path) for path in files)]

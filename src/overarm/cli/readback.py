@@ -8,9 +8,8 @@ from typing import Annotated
 
 import typer
 
+from overarm.cli.exits import STOP_EXIT
 from overarm.errors import InputError, Problem
-
-STOP_EXIT = 3
 
 
 def readback(

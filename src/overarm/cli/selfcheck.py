@@ -14,13 +14,14 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import typer
 
+from overarm.cli.exits import STOP_EXIT
+
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
     from overarm.flight.campaign import Inputs
 
-STOP_EXIT = 3
 PACKAGES = ("numba", "llvmlite", "numpy", "scipy", "aerosandbox", "neuralfoil", "matplotlib", "typst")
 
 # The throw of the check: any numbers do, as long as the motor stays off and the arm is at rest first.

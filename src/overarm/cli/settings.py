@@ -10,12 +10,11 @@ import typer
 
 from overarm.cli.bar import share_bar
 from overarm.cli.brake import braking, end_cancelled
+from overarm.cli.exits import STOP_EXIT
 
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
     from overarm.settings.result import SettingsResult
-
-STOP_EXIT = 3
 
 
 def settings(

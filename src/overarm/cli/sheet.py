@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from overarm.cli.bar import share_bar
-from overarm.cli.brake import end_cancelled
+from overarm.cli.brake import braking, end_cancelled, heeding
+from overarm.cli.exits import STOP_EXIT
 
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
     from overarm.plan.result import PlanResult
     from overarm.sheets.write import Progress
 
-STOP_EXIT = 3
 PAPERS = ("a4",)
 MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
@@ -36,6 +36,7 @@ def planned(card: Setup, seed: int, progress: Progress) -> tuple[PlanResult | No
     from overarm.errors import UnphysicalError
     from overarm.plan.run import plan
 
+    progress("planning", 0.0)
     try:
         way = plan(card, seed=seed, progress=lambda now: progress("planning", now.done / now.of * 0.2))
     except UnphysicalError as error:
@@ -64,7 +65,7 @@ def sheet(
     from overarm.cli.first import tell_if_first
     from overarm.describe.derived import derive
     from overarm.describe.reader import load
-    from overarm.errors import InputError
+    from overarm.errors import Cancelled, InputError
     from overarm.odds.run import odds
     from overarm.sheets.write import ready_folder, write_sheet
 
@@ -73,21 +74,22 @@ def sheet(
         ready_folder(out)
         tell_if_first()
         derived = derive(card)
-        result = odds(card, launches, seed)
-        with share_bar() as progress:
-            way, lost = planned(card, seed, progress)
+        with braking() as brake, share_bar(brake) as show:
+            tell = heeding(brake, show)
+            tell("flying the launches", 0.0)
+            result = odds(card, launches, seed, cancelled=lambda: brake.pulled)
+            way, lost = planned(card, seed, tell)
             when = date or today_words()
-            paths = write_sheet(
-                card, derived, result, out, date=when, progress=progress, plan=way, no_way=lost
-            )
-    except KeyboardInterrupt:
+            paths = write_sheet(card, derived, result, out, date=when, progress=tell, plan=way, no_way=lost)
+    except Cancelled:
         end_cancelled()
     except OSError as error:
         raise InputError(
             f"{out}: the sheet cannot be written: {error.strerror}; choose another --out"
         ) from error
     if as_json:
-        answer = {"pdf": str(paths.pdf), "html": str(paths.html), "odds": result.to_dict()}
+        files = {"pdf": str(paths.pdf), "html": str(paths.html)}
+        answer = {**files, "no_way_home": lost, "odds": result.to_dict()}
         typer.echo(json.dumps(answer, indent=2, allow_nan=False))
     else:
         typer.echo(f"{result.headline}\n{paths.pdf}\n{paths.html}")

@@ -9,9 +9,9 @@ from typing import Annotated
 import typer
 
 from overarm.cli.bar import share_bar
-from overarm.cli.brake import CANCELLED_EXIT, braking
+from overarm.cli.brake import braking
+from overarm.cli.exits import CANCELLED_EXIT, STOP_EXIT
 
-TRAP_EXIT = 3
 USUAL_VARIANTS = 80  # that are flown if there are two traps
 
 
@@ -46,4 +46,4 @@ def traps(
     if found.cancelled:
         raise typer.Exit(CANCELLED_EXIT)
     if found.traps:
-        raise typer.Exit(TRAP_EXIT)
+        raise typer.Exit(STOP_EXIT)

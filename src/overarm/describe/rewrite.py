@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Mapping
 from io import StringIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from overarm import files
 from overarm.describe.reader import CARD_SUFFIXES
 from overarm.errors import InputError, Problem
 
@@ -82,17 +81,7 @@ def write_new(setup_file: Path, target: Path, text: str) -> None:
     """
     check_new(setup_file, target)
     try:
-        handle, name = tempfile.mkstemp(prefix=".overarm-", dir=target.parent)
-        part = Path(name)
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8") as file:
-                file.write(text)
-                file.flush()
-                os.fsync(file.fileno())
-            part.chmod(0o644)
-            os.link(part, target)  # fails if there is one by now, and never leaves half a file
-        finally:
-            part.unlink(missing_ok=True)
+        files.write_new(target, text.encode("utf-8"))
     except FileExistsError:
         raise InputError([Problem("is there already", "Choose another name", str(target))]) from None
     except OSError as error:

@@ -7,9 +7,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from overarm.files import write_whole
 from overarm.sheets.canvas import FONTS, Picture
 from overarm.sheets.palette import LIGHT
-from overarm.sheets.write import write_whole
 
 DOTS_PER_INCH = 220.0
 SEED, LAUNCHES = 1, 2000

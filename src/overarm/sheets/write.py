@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import os
-import re
 import tempfile
-import unicodedata
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from overarm.files import file_stem, write_together
 from overarm.sheets.blade import live_words
 from overarm.sheets.content import sheet_content
 from overarm.sheets.evidence import blade_data, carpet_data, fan_data, race_data, strip_data
@@ -26,8 +24,6 @@ if TYPE_CHECKING:
     from overarm.plan.result import PlanResult
     from overarm.sheets.content import Answer
 
-LONGEST_STEM = 60
-
 Progress = Callable[[str, float], None]
 
 
@@ -43,30 +39,6 @@ class Sheet(NamedTuple):
 
     pdf: bytes
     html: str
-
-
-def file_stem(name: str) -> str:
-    """Return a file name for a setup name: letters, figures and hyphens of any script, never empty."""
-    flat = unicodedata.normalize("NFC", name).casefold()
-    words = re.sub(r"[^\w]+", "-", flat).strip("-_")
-    kept = words.encode("utf-8")[: 2 * LONGEST_STEM].decode("utf-8", "ignore")[:LONGEST_STEM].strip("-_")
-    return (kept or "setup") + "-launch-sheet"
-
-
-def write_whole(path: Path, data: bytes) -> None:
-    """Write a file so that a reader sees the old one or the whole new one. OSError if that fails."""
-    handle, name = tempfile.mkstemp(prefix=".overarm-", dir=path.parent)
-    part = Path(name)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        part.chmod(0o644)
-        part.replace(path)
-    except BaseException:
-        part.unlink(missing_ok=True)
-        raise
 
 
 def make_sheet(
@@ -113,11 +85,10 @@ def ready_folder(folder: Path) -> None:
 
 
 def save_sheet(sheet: Sheet, folder: Path, stem: str) -> SheetPaths:
-    """Write both files into `folder`, which is made if missing. OSError if that cannot be done."""
+    """Write both files or none into `folder`, which is made if missing. OSError if that cannot be done."""
     folder.mkdir(parents=True, exist_ok=True)
     paths = SheetPaths(folder / f"{stem}.pdf", folder / f"{stem}.html")
-    write_whole(paths.pdf, sheet.pdf)
-    write_whole(paths.html, sheet.html.encode("utf-8"))
+    write_together({paths.pdf: sheet.pdf, paths.html: sheet.html.encode("utf-8")})
     return paths
 
 
@@ -130,7 +101,7 @@ def _with_stops(answer: Answer, plan: PlanResult | None, no_way: str) -> Answer:
 
     if no_way:
         lost = Remark("stop", f"There is no way home to plan: {no_way}.")
-        return answer._replace(remarks=[*answer.remarks, lost])
+        return answer._replace(remarks=[lost, *answer.remarks])
     if plan is None:
         return answer
     known = {remark.words for remark in answer.remarks}
@@ -208,7 +179,9 @@ def write_sheet(
     Returns
     -------
     SheetPaths
-        Both files, each written whole. Raises OSError if one cannot be written.
+        Both files, whole. Raises OSError if one cannot be written; then neither is new.
     """
     data, content = sheet_data(setup, derived, result, date, progress, plan, no_way)
-    return save_sheet(make_sheet(content, data, progress, plan), folder, file_stem(setup.name))
+    return save_sheet(
+        make_sheet(content, data, progress, plan), folder, file_stem(setup.name, "launch-sheet")
+    )

@@ -10,8 +10,6 @@ from __future__ import annotations
 import hashlib
 import json
 import math
-import os
-import tempfile
 from collections.abc import Callable, Mapping
 from functools import cache
 from importlib import metadata
@@ -21,6 +19,7 @@ import numpy as np
 import platformdirs
 
 from overarm.errors import Problem, UnphysicalError
+from overarm.files import write_whole
 
 MAKERS = ("aerosandbox", "neuralfoil")
 
@@ -62,14 +61,7 @@ def _read(file: Path, names: tuple[str, ...]) -> Figures | None:
 def _write(file: Path, figures: Figures) -> None:
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(dir=file.parent, prefix=file.stem, suffix=".part")
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8") as part:
-                json.dump(figures, part, allow_nan=False)
-            Path(name).replace(file)
-        except BaseException:
-            Path(name).unlink(missing_ok=True)
-            raise
+        write_whole(file, json.dumps(figures, allow_nan=False).encode("utf-8"))
     except OSError:
         return
 

@@ -1,0 +1,108 @@
+"""Files that are written whole or not at all, and what they are called."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import re
+import tempfile
+import unicodedata
+from collections.abc import Mapping
+from pathlib import Path
+
+LONGEST_STEM = 60
+MODE = 0o644
+
+
+def file_stem(name: str, what: str) -> str:
+    """Return the start of a file name for a setup's name: "Chain 2", "plan" gives "chain-2-plan".
+
+    Letters, figures and hyphens of any script; never empty, and never a path.
+    """
+    flat = unicodedata.normalize("NFC", name).casefold()
+    words = re.sub(r"[^\w]+", "-", flat).strip("-_")
+    kept = words.encode("utf-8")[: 2 * LONGEST_STEM].decode("utf-8", "ignore")[:LONGEST_STEM].strip("-_")
+    return f"{kept or 'setup'}-{what}"
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write a file so that a reader sees the old one or the whole new one. OSError if that fails."""
+    part = _part(path.parent, data)
+    try:
+        part.replace(path)
+    except BaseException:
+        part.unlink(missing_ok=True)
+        raise
+
+
+def write_new(path: Path, data: bytes) -> None:
+    """Write a whole file under a name that nobody has; raises FileExistsError, or OSError if it fails."""
+    part = _part(path.parent, data)
+    try:
+        try:
+            os.link(part, path)  # takes the name and fills it at once
+        except FileExistsError:
+            raise
+        except OSError:  # a folder without second names, as on a memory card
+            _move_to_new(part, path)
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def write_together(files: Mapping[Path, bytes]) -> None:
+    """Write files so that all are new and whole, or all are as they were.
+
+    Every file is first written beside its place; only then do they move in, and one that will not move
+    brings the old ones back. OSError if it fails.
+    """
+    parts: dict[Path, Path] = {}
+    kept: dict[Path, Path] = {}
+    moved: list[Path] = []
+    try:
+        for path, data in files.items():
+            parts[path] = _part(path.parent, data)
+        for path in files:
+            if path.is_file():
+                kept[path] = _part(path.parent, path.read_bytes())
+        for path, part in parts.items():
+            moved.append(path)
+            part.replace(path)
+    except BaseException:
+        for path in moved:
+            if parts[path].exists():  # it did not move
+                continue
+            if path in kept:
+                kept[path].replace(path)
+            else:
+                path.unlink(missing_ok=True)
+        raise
+    finally:
+        for spare in (*parts.values(), *kept.values()):
+            with contextlib.suppress(OSError):
+                spare.unlink(missing_ok=True)
+
+
+def _part(folder: Path, data: bytes) -> Path:
+    """Write a hidden file beside its place, down to the disk, and return it. OSError if that fails."""
+    handle, name = tempfile.mkstemp(prefix=".overarm-", dir=folder)
+    part = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        part.chmod(MODE)
+    except BaseException:
+        part.unlink(missing_ok=True)
+        raise
+    return part
+
+
+def _move_to_new(part: Path, path: Path) -> None:
+    """Take the name with an empty file, then fill it; raises FileExistsError."""
+    os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, MODE))
+    try:
+        part.replace(path)
+    except BaseException:
+        path.unlink(missing_ok=True)
+        raise
