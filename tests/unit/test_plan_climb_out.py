@@ -121,6 +121,24 @@ def test_gap_over_rising_ground_leaves_out_the_first_ten_metres() -> None:
     assert struck.struck_share == 1.0
 
 
+def test_launches_that_come_down_are_a_stop_over_ground_as_before_an_obstacle() -> None:
+    """Three of ten come down, far out or within the first ten metres: a stop, whatever the others keep."""
+    up = line((0, 0, 2), (20, 0, 30), (200, 0, 30))
+    for end_m in (60.0, 6.0):
+        down = line((0, 0, 2), (end_m, 0, 0))
+        paths = Tracks(np.stack([up] * 7 + [down] * 3), np.array([True] * 7 + [False] * 3))
+        ground = terrain_gap(lambda ahead, right: 0.0 * ahead, paths)
+        before = gap_of(wall(150, -50, 50, 5), paths, HALF_SPAN_M)
+        for gap in (ground, before):
+            assert (gap.word, gap.short_share, gap.struck_share) == ("stop", 0.3, 0.0)
+            assert gap.p5_m < 0.0
+            assert "30 % come down before" in gap.sentence
+    all_down = terrain_gap(lambda ahead, right: 0.0 * ahead, tracks_of(down, handed_over=False))
+    assert (all_down.word, all_down.short_share) == ("stop", 1.0)
+    unknown = terrain_gap(lambda ahead, right: np.full(ahead.shape, np.nan), paths)
+    assert unknown.word == "not known"
+
+
 def test_a_height_model_that_ends_is_no_gap() -> None:
     path = line((0, 0, 5), (200, 0, 5))
     gap = terrain_gap(lambda ahead, right: np.where(ahead < 100.0, 1.0, np.nan), tracks_of(path))

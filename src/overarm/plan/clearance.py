@@ -145,7 +145,8 @@ def terrain_gap(surface_m: Callable[[Floats, Floats], Floats], tracks: Tracks) -
 
     ``surface_m`` takes ahead and right [m] and returns heights, NaN where it knows none. The first 10 m
     are left out: there the model is the ground that the person stands on. Wanted is 10 % of the distance
-    of the place where the launches come nearest (own estimate).
+    of the place where the launches come nearest (own estimate). A launch that came down counts as 1 m
+    below it.
     """
     ahead, right, height = (tracks.points_m[:, :, k] for k in range(3))
     away = np.hypot(ahead, right)
@@ -153,12 +154,13 @@ def terrain_gap(surface_m: Callable[[Floats, Floats], Floats], tracks: Tracks) -
     flown = away > TERRAIN_FROM_M
     known = np.isfinite(surface) & flown
     gaps = np.where(known, height - np.where(known, surface, 0.0), np.inf)
-    seen = np.isfinite(gaps.min(axis=1)) if len(gaps) else np.zeros(0, np.bool_)
-    gaps, away, moving = gaps[seen], away[seen], tracks.handed_over[seen]
-    nearest = gaps.argmin(axis=1) if len(gaps) else np.zeros(0, np.int64)
-    least = gaps[np.arange(len(gaps)), nearest]
-    where_m = float(np.median(away[np.arange(len(gaps)), nearest])) if len(gaps) else 0.0
-    short, struck = ~moving, moving & (least < 0.0)
+    passed = known.any(axis=1)
+    # One that came down within those 10 m passed nothing, and came down all the same.
+    counts = passed | ~tracks.handed_over if passed.any() or not flown.any() else passed
+    nearest_m = np.take_along_axis(away, gaps.argmin(axis=1)[:, None], axis=1)[passed]
+    where_m = float(np.median(nearest_m)) if len(nearest_m) else 0.0
+    least, short = gaps.min(axis=1)[counts], ~tracks.handed_over[counts]
+    struck = ~short & (least < 0.0)
     counted = np.where(short, np.minimum(least, CAME_DOWN_M), least)
     found = _gap(TERRAIN, (where_m, 0.0, WANTED_GAP_SHARE * where_m), counted, (struck, short))
     return found if known[flown].all() else _partly(found)
