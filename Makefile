@@ -20,10 +20,12 @@ help:
 	@echo "make clean   remove the virtual environment and everything written by tools"
 
 # Runs again only when the lock or the project file has changed.
-$(STAMP): requirements.lock pyproject.toml
+$(STAMP): requirements.lock requirements.build.lock pyproject.toml
 	@$(PYTHON) -c 'import sys; v = sys.version_info[:2]; sys.exit(None if (3, 11) <= v < (3, 14) else "Overarm needs Python 3.11, 3.12 or 3.13; this is %d.%d. Say which with: make PYTHON=/path/to/python3" % v)'
 	@test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
-	$(BIN)/python -m pip install --quiet --require-hashes --no-deps --only-binary :all: -r requirements.lock
+	$(BIN)/python -m pip install --quiet --require-hashes --no-deps --only-binary :all: -r requirements.build.lock
+	$(BIN)/python -m pip install --quiet --require-hashes --no-deps --no-build-isolation \
+		--only-binary :all: --no-binary aerofiles -r requirements.lock
 	$(BIN)/python -m pip install --quiet --no-deps --no-build-isolation --editable .
 	@touch $@
 
@@ -52,7 +54,10 @@ docs: $(STAMP)
 	$(BIN)/python docs/make_cards.py
 	$(BIN)/python -m overarm.sheets.readme_picture examples/b-kestrel.yaml docs/images/launch-b.png
 
+# aerofiles comes as source alone: what builds it has a lock of its own and goes in first.
 lock: $(STAMP)
+	echo setuptools | $(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --upgrade \
+		--no-emit-index-url --no-annotate --custom-compile-command "make lock" - --output-file requirements.build.lock
 	$(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --upgrade \
 		--no-emit-index-url --no-annotate --custom-compile-command "make lock" \
 		--group dev pyproject.toml --output-file requirements.lock

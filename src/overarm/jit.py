@@ -70,6 +70,15 @@ def over_launches(function: _F) -> _F:
     )
 
 
+def over_samples(function: _F) -> _F:
+    """Compile a loop over the samples of a recording, outside the compiled rooms.
+
+    It may call functions of its own file and of the compiled rooms alone: of those the cache knows
+    when they change.
+    """
+    return cast(_F, numba.njit(cache=True, error_model="numpy", nogil=True)(function))
+
+
 def compiled_before(name: str) -> bool:
     """Return True if the function of this name, as it stands now, was compiled here before."""
     return any(Path(_CONFIG.CACHE_DIR).rglob(f"*.{name}-*.nbi"))

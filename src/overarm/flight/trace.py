@@ -34,6 +34,15 @@ COLUMNS = (
     "speed_ratio",
     "state",
     "hand_gap_m",
+    "heading_rad",
+    "ahead_mps",  # over the ground, in the launch frame: ahead, right, down
+    "right_mps",
+    "down_mps",
+    "felt_y_mps2",
+    "felt_z_mps2",
+    "roll_rate_radps",
+    "pitch_rate_radps",
+    "yaw_rate_radps",
 )
 MOST_SAMPLES = 16_000
 RPM_PER_RADPS = 30.0 / math.pi
@@ -57,7 +66,7 @@ def as_columns(samples: NDArray[np.float64]) -> dict[str, NDArray[np.float64]]:
 
 @scalar
 def _note_body(rec: Any, row: Any, t_s: float, body: Any) -> None:
-    bank, pitch, _ = angles_from_quaternion(body.e0, body.e1, body.e2, body.e3)
+    bank, pitch, heading = angles_from_quaternion(body.e0, body.e1, body.e2, body.e3)
     x, y, z = body_to_launch(body.e0, body.e1, body.e2, body.e3, body.u, body.v, body.w)
     row[0] = t_s
     row[1] = body.x
@@ -68,6 +77,13 @@ def _note_body(rec: Any, row: Any, t_s: float, body: Any) -> None:
     row[7] = bank
     row[11] = RPM_PER_RADPS * body.spin
     row[12] = 0.5 * rec.propeller.diameter_m * body.spin
+    row[22] = heading
+    row[23] = x
+    row[24] = y
+    row[25] = z
+    row[28] = body.p
+    row[29] = body.q
+    row[30] = body.r
 
 
 @scalar
@@ -90,6 +106,8 @@ def note_held(
     _note_body(rec, row, moment.t_s, moment.body)
     row[4] = max(0.0, axial_mps)
     row[9] = felt.forward_mps2
+    row[26] = felt.side_mps2
+    row[27] = felt.down_mps2
     row[10] = moment.drive.throttle
     row[13] = drive_seen[0]
     row[15] = drive_seen[1]
@@ -112,6 +130,8 @@ def note_flying(
     row[4] = seen.airspeed_mps
     row[8] = seen.alpha_rad
     row[9] = seen.force_x_mps2
+    row[26] = seen.force_y_mps2
+    row[27] = seen.force_z_mps2
     row[10] = held.throttle
     row[13] = seen.thrust_n
     row[14] = seen.drag_n

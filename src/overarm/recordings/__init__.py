@@ -1,0 +1,1 @@
+"""Recordings of launches: read, cleaned, divided into phases, measured."""
