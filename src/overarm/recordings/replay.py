@@ -42,14 +42,15 @@ class Replay(NamedTuple):
 
 @over_samples
 def walk_through(trigger: Trigger, cue: Any, first: int, last: int) -> Any:
-    """Return (samples that fire, longest time over the level [s], nudges) of samples ``first`` to ``last``.
+    """Return (samples that fire, longest time over the level [s], nudges, time held [s]) of some samples.
 
-    ``cue`` is (metric, pitch, bank, speed, still, step, begins), arrays of shape (n,); ``last`` is not in it.
+    ``cue`` is (metric, pitch, bank, speed, still, step, begins), arrays of shape (n,); ``first`` is
+    looked at, ``last`` is not. It is held, and does not listen, from a firing until a second under the level.
     """
     metric, pitch, bank, speed, still, step, begins = cue
     fired_at = []
     state, held, under = cue_start(), False, 0.0
-    above, longest, nudges = 0.0, 0.0, 0.0
+    above, longest, nudges, held_s = 0.0, 0.0, 0.0, 0.0
     for i in range(first, last):
         if begins[i]:
             nudges += state.nudges
@@ -58,6 +59,7 @@ def walk_through(trigger: Trigger, cue: Any, first: int, last: int) -> Any:
         above = above + step[i] if over else 0.0
         longest = max(longest, above)
         if held:
+            held_s += step[i]
             # Rest is earned and spent as ever; everything else waits.
             credit, armed = still_credit(trigger, state.still_s, state.armed, still[i], step[i])
             state = CueState(0.0, 0.0, armed, 0.0, 0.0, 0.0, 0.0, credit, 0.0, 0.0, 0.0)
@@ -69,7 +71,8 @@ def walk_through(trigger: Trigger, cue: Any, first: int, last: int) -> Any:
             fired_at.append(i)
             nudges += state.nudges
             held, under = True, 0.0 if over else step[i]
-    return np.array(fired_at, dtype=np.int64), longest, nudges + (0.0 if held else state.nudges)
+    nudges += 0.0 if held else state.nudges
+    return np.array(fired_at, dtype=np.int64), longest, nudges, held_s
 
 
 def arrays_of(cue: Cue) -> tuple[Any, ...]:
@@ -122,7 +125,7 @@ def replay(
         return Replay(
             (), _channel(cue, first, first, filter_hz), 0.0, 0.0, 0, cue.rate_hz, "cannot tell", why
         )
-    at, longest, nudges = walk_through(asked(recording, trigger), arrays_of(cue), first, last)
+    at, longest, nudges, _ = walk_through(asked(recording, trigger), arrays_of(cue), first, last)
     return Replay(
         tuple(float(t) for t in cue.t_s[at]),
         _channel(cue, first, last, filter_hz),
