@@ -1,0 +1,173 @@
+"""Make one synthetic recording: the motion, what the instruments say of it, the file, and the truth."""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from overarm.describe.cards import Setup
+from overarm.describe.derived import Derived
+from overarm.earth import Ground, Spot
+from overarm.flight.campaign import Inputs
+from overarm.flight.inputs import inputs_of
+from overarm.physics.sensor import Board
+from overarm.specimens import instruments
+from overarm.specimens.board import Errors, Readings, believed, sampled
+from overarm.specimens.course import Course, course_of
+from overarm.specimens.luck import stream
+from overarm.specimens.motion import FORCES, at
+from overarm.specimens.options import Options
+from overarm.specimens.table import Series, merged, written
+from overarm.specimens.truth import attempt_truth, thrust_and_drag
+
+SOMEWHERE = Spot(47.0, 9.0)  # of a site without a place: any spot will do
+
+
+class Specimen(NamedTuple):
+    """A synthetic recording and the truth beside it."""
+
+    csv: bytes
+    truth: dict[str, Any]
+
+    @property
+    def truth_json(self) -> bytes:
+        """Return the truth as JSON."""
+        return json.dumps(self.truth, indent=1).encode()
+
+
+def make(
+    setup: Setup,
+    derived: Derived,
+    *,
+    seed: int,
+    launch: int,
+    options: Options | None = None,
+    inputs: Inputs | None = None,
+) -> Specimen:
+    """Make a synthetic recording of one launch of a campaign.
+
+    Parameters
+    ----------
+    setup : Setup
+    derived : Derived
+    seed, launch : int
+        As in `overarm.flight.campaign.run`: the launch is the one that the campaign flies.
+    options : Options, optional
+        What else happens, what is written, and what is wrong with it.
+    inputs : Inputs, optional
+        Those of the setup, if they are at hand.
+
+    Returns
+    -------
+    Specimen
+        The same bytes for the same (setup, seed, launch, options).
+    """
+    asked = options or Options()
+    held = inputs if inputs is not None else inputs_of(setup, derived)
+    luck = {name: stream(seed, launch, name) for name in STREAMS}
+    course = course_of(held, seed, launch, asked)
+    errors = _errors(course, asked, luck["errors"])
+    lag_s = asked.satellite_lag_s
+    if lag_s is None:
+        lag_s = float(luck["errors"].uniform(0.1, 0.4))
+    case = Case(course, asked, errors, lag_s, _ground(setup), setup.site.elevation_m.value)
+    table = merged(_series(case, luck), course.notes)
+    attempts = [attempt_truth(one, course, lag_s, held.table) for one in course.attempts]
+    truth = {
+        "setup": setup.name,
+        "setup_hash": setup.hash(),
+        "style": setup.style,
+        "seed": seed,
+        "launch": launch,
+        "launches": attempts,
+        "phases": [list(span) for span in course.phases],
+        "board": {"tilt_rad": course.record.board.tilt_rad, **errors._asdict()},
+        "satellite_lag_s": lag_s,
+        "wind_10m_mps": course.record.air.wind_10m_mps,
+        "wind_angle_rad": course.record.air.wind_angle_rad,
+        "loads": [thrust_and_drag(one, course) for one in course.attempts if one.flown is not None],
+        "defects": list(asked.defects),
+    }
+    return Specimen(written(table), truth)
+
+
+class Case(NamedTuple):
+    """All that the instruments of one recording need to know."""
+
+    course: Course
+    asked: Options
+    errors: Errors
+    lag_s: float
+    ground: Ground
+    elevation_m: float
+
+
+def _ground(setup: Setup) -> Ground:
+    direction, point = setup.site.launch_direction_rad, setup.site.launch_point
+    spot = SOMEWHERE
+    if point is not None:
+        spot = Spot(math.degrees(point.latitude_rad.value), math.degrees(point.longitude_rad.value))
+    return Ground(spot, direction.value if direction else 0.0)
+
+
+STREAMS = ("errors", "forces", "attitude", "satellite", "baro", "pitot", "drive", "state", "defects")
+
+
+def _errors(course: Course, asked: Options, luck: np.random.Generator) -> Errors:
+    board: Board = course.record.board
+    shake = asked.vibration_mps2
+    full = max(float(np.max(course.motion["spin_radps"])), 300.0)
+    return Errors(
+        float(luck.uniform(0.05, 0.2)),
+        float(luck.uniform(1.0, 10.0)) if shake is None else shake,
+        full,
+        min(asked.range_mps2, board.range_mps2),
+        float(luck.normal(0.0, 0.1)),
+        float(luck.normal(0.0, 0.1)),
+    )
+
+
+def _series(case: Case, luck: dict[str, np.random.Generator]) -> list[Series]:
+    motion, rates, record = case.course.motion, case.asked.rates, case.course.record
+    held = case.course.in_hand
+    readings = sampled(motion, record.board, case.errors, rates.inertial_hz, held, luck["forces"])
+    made = _inertial(readings) + _attitude(case, luck["attitude"])
+    if rates.satellite_hz > 0.0:
+        place = case.ground, case.lag_s, case.elevation_m
+        made += instruments.satellite(motion, rates.satellite_hz, *place, luck["satellite"])
+    if rates.baro_hz > 0.0:
+        made += instruments.baro(motion, rates.baro_hz, luck["baro"])
+    if rates.airspeed_hz > 0.0:
+        made += instruments.pitot(motion, rates.airspeed_hz, record.air.density_kgpm3, 0.0, luck["pitot"])
+    made += instruments.drive(motion, rates, luck["drive"])
+    if rates.state_hz > 0.0:
+        made += instruments.state(motion, rates.state_hz, luck["state"])
+    return made
+
+
+def _inertial(readings: Readings) -> list[Series]:
+    names = ("roll_rate_deg_s", "pitch_rate_deg_s", "yaw_rate_deg_s")
+    forces = [Series(n, readings.t_s, f, 3) for n, f in zip(FORCES, readings.forces, strict=True)]
+    turns = [Series(n, readings.t_s, np.degrees(r), 2) for n, r in zip(names, readings.rates, strict=True)]
+    return [*forces, *turns]
+
+
+def _attitude(case: Case, luck: np.random.Generator) -> list[Series]:
+    """Return pitch, bank and heading as the autopilot believes them, written at a rate of their own."""
+    course, rate_hz = case.course, case.asked.rates.attitude_hz
+    if rate_hz <= 0.0:
+        return []
+    motion, board, errors = course.motion, course.record.board, case.errors
+    own = sampled(motion, board, errors, board.rate_hz, course.in_hand, luck)
+    pitch, bank = believed(motion, board, course.record.control.speed_aided > 0.5, own)
+    t_s = instruments.times_of(motion, rate_hz, luck)
+    k = np.clip(np.searchsorted(own.t_s, t_s, side="right") - 1, 0, own.t_s.size - 1)
+    heading = at(motion, "heading_rad", t_s) + math.radians(luck.normal(0.0, 4.0)) + case.ground.direction_rad
+    return [
+        Series("bank_deg", t_s, np.degrees(bank[k]), 2),
+        Series("pitch_deg", t_s, np.degrees(pitch[k]), 2),
+        Series("heading_deg", t_s, np.degrees(heading) % 360.0, 1),
+    ]
