@@ -1,0 +1,1 @@
+"""What launches and bench tests teach: priors to posteriors, and how good the predictions were."""

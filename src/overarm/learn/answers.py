@@ -1,0 +1,109 @@
+"""Read what a review says of its launches: JSON files that `overarm review --json` printed."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import math
+import re
+from pathlib import Path
+from typing import Any
+
+from overarm.errors import InputError, Problem
+from overarm.learn.evidence import LaunchFigures
+from overarm.recordings.launch import ESTIMATES, Estimate
+
+MOST_BYTES = 50_000_000
+CURE = "Give the file that `overarm review --json` printed"
+_DAY = re.compile(r"^\d{4}-\d{2}-\d{2}")
+_HASH = re.compile(r"^[0-9a-f]{64}$")
+
+
+def read_answer(file: Path) -> tuple[LaunchFigures, ...]:
+    """Return the launches of a review answer with their estimates.
+
+    Wanted are ``launches``, each with ``number``, ``kind`` and ``estimates`` (by name: ``value``,
+    ``error``, ``method``, ``why_not``, ``bound``), and of the recording ``sha256`` and ``start_utc``, at
+    the top or under ``recording``. Everything else is passed over. Raises InputError.
+    """
+    raw = _bytes(file)
+    try:
+        data = json.loads(raw.decode("utf-8-sig"))
+    except json.JSONDecodeError as error:
+        raise InputError(
+            [Problem(f"is not JSON: {error.msg}", CURE, str(file), error.lineno, error.colno)]
+        ) from None
+    except (UnicodeDecodeError, RecursionError):
+        raise InputError([Problem("is not JSON text", CURE, str(file))]) from None
+    launches = data.get("launches") if isinstance(data, dict) else None
+    if not isinstance(launches, list):
+        raise InputError([Problem("holds no launches", CURE, str(file), key="launches")])
+    source = _told(data, "sha256")
+    if not _HASH.match(source):
+        source = hashlib.sha256(raw).hexdigest()
+    day = _DAY.match(_told(data, "start_utc"))
+    return tuple(_launch(item, k, file, (source, day[0] if day else "")) for k, item in enumerate(launches))
+
+
+def _bytes(file: Path) -> bytes:
+    try:
+        with file.open("rb") as stream:
+            raw = stream.read(MOST_BYTES + 1)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "that is no name of a file"
+        raise InputError([Problem(f"cannot be read: {reason}", CURE, str(file))]) from None
+    if len(raw) > MOST_BYTES:
+        raise InputError([Problem(f"is larger than {MOST_BYTES:,} bytes", CURE, str(file))])
+    return raw
+
+
+def _told(data: dict[str, Any], key: str) -> str:
+    """Return a text of the recording, from the top of the answer or under ``recording``."""
+    inside = data.get("recording")
+    found = data.get(key, inside.get(key) if isinstance(inside, dict) else None)
+    return found if isinstance(found, str) else ""
+
+
+def _launch(item: Any, k: int, file: Path, about: tuple[str, str]) -> LaunchFigures:
+    where = f"launches.{k}"
+    estimates = item.get("estimates") if isinstance(item, dict) else None
+    if isinstance(estimates, list):
+        estimates = {entry.get("name"): entry for entry in estimates if isinstance(entry, dict)}
+    if not isinstance(estimates, dict):
+        raise InputError([Problem("has no estimates", CURE, str(file), key=where)])
+    number = item.get("number", k + 1)
+    found = {
+        name: _estimate(name, entry, file, f"{where}.estimates.{name}")
+        for name, entry in estimates.items()
+        if name in ESTIMATES
+    }
+    kind = item.get("kind", "launch")
+    return LaunchFigures(number if isinstance(number, int) else k + 1, str(kind), *about, found)
+
+
+def _estimate(name: str, entry: Any, file: Path, where: str) -> Estimate:
+    if not isinstance(entry, dict):
+        raise InputError([Problem("is no estimate", "Give its value and its error", str(file), key=where)])
+    value, error = entry.get("value"), entry.get("error", 0.0)
+    for key, number in (("value", value), ("error", error)):
+        if number is None and key == "value":
+            continue
+        good = isinstance(number, int | float) and not isinstance(number, bool) and math.isfinite(number)
+        if not good or (key == "error" and number < 0.0):
+            raise InputError(
+                [
+                    Problem(
+                        "is no number that an estimate can have", CURE, str(file), key=f"{where}.{key}",
+                        value=str(number)[:60],
+                    )
+                ]
+            )  # fmt: skip
+    bound = entry.get("bound", "")
+    return Estimate(
+        name,
+        None if value is None else float(value),
+        float(error),
+        str(entry.get("method", "")),
+        str(entry.get("why_not", "")),
+        bound if bound in ("at least", "at most") else "",
+    )

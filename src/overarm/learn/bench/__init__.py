@@ -1,0 +1,1 @@
+"""Bench tests: one form a test, one formula a file, each with its error."""

@@ -1,0 +1,337 @@
+"""A mean and a scatter learned from a few readings that have errors of their own.
+
+Each throw has its own true value ``x_i = mean + scatter z``; what is read off it is ``y_i = x_i + e_i z'``.
+So the spread of the readings is scatter *and* error, and the two are told apart because the errors are
+known. The prior is normal-inverse-gamma; with errors it is no longer conjugate in the scatter, and is
+then computed on a grid: for each scatter the mean is (nearly) normal, and the grid runs over both.
+Without errors, slips and bounds the grid gives the textbook answer.
+
+Source: A. Gelman et al., *Bayesian Data Analysis*, 3rd ed. (2013), section 3.3 (the prior and its update)
+and 5.4 (normal readings with known errors).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from functools import cache
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+# A scatter that no launch stands behind counts as much as this many throws; common practice, no source.
+PRIOR_THROWS = 4.0
+MOST_THROWS = 1e4
+FARTHEST = 700.0  # exp(-700) is the least that a double holds with all its digits
+LOG_2PI = math.log(2.0 * math.pi)
+
+
+class Grid(NamedTuple):
+    """How fine the grid is: points over the scatter, and over the mean for each scatter."""
+
+    scatters: int = 161
+    means: int = 49
+    reach: float = 8.0  # of the conditional mean, in its own standard deviations
+
+
+GRID = Grid()
+
+
+class Prior(NamedTuple):
+    """What the card says before any launch, in the unit in which the quantity is normal.
+
+    ``mean`` with its ``spread`` (one sd of what we do not know); ``scatter`` from throw to throw, as
+    its median; ``throws`` is how many throws that scatter counts as.
+    """
+
+    mean: float
+    spread: float
+    scatter: float
+    throws: float = PRIOR_THROWS
+
+    @property
+    def mean_throws(self) -> float:
+        """Return how many throws the mean of the card counts as: ``(scatter/spread)^2``."""
+        return min(MOST_THROWS, (self.scatter / self.spread) ** 2) if self.spread > 0.0 else PRIOR_THROWS
+
+
+class Readings(NamedTuple):
+    """What was read: values and errors, shape (n,), and the part of the error that all have in common."""
+
+    values: Floats
+    errors: Floats  # each on its own, one sd
+    common: float = 0.0
+    at_least: NDArray[np.bool_] | None = None  # True: the value is only a lower bound
+
+
+class Slip(NamedTuple):
+    """Now and then a grip slips: in a share of the throws the value is ``kept`` times as large."""
+
+    share: float
+    kept: float
+
+
+# (mean, shape (s, m)), (scatter, shape (s, 1)) -> log of the likelihood, shape (s, m)
+LogLikelihood = Callable[[Floats, Floats], Floats]
+
+
+@cache
+def _median_factor(throws: float) -> float:
+    """Return ``chi2_0.5(throws)/throws``, which makes a scatter the median of its distribution."""
+    from scipy.special import chdtri
+
+    return float(chdtri(throws, 0.5)) / throws
+
+
+def log_normal_density(gap: Floats, variance: Floats) -> Floats:
+    """Return the log of the normal density of a gap from its mean."""
+    return -0.5 * (gap * gap / variance + np.log(variance) + LOG_2PI)
+
+
+class Posterior(NamedTuple):
+    """A mean and a scatter on a grid: rows are scatters, columns means; weights sum to one."""
+
+    scatters: Floats  # (s,)
+    means: Floats  # (s, m)
+    sds: Floats  # (s, 1): what is left open of the mean at each grid point
+    weights: Floats  # (s, m)
+
+    @property
+    def mean(self) -> float:
+        """Return the expected mean."""
+        return float(np.sum(self.weights * self.means))
+
+    @property
+    def sd(self) -> float:
+        """Return one standard deviation of the mean."""
+        gaps = self.means - self.mean
+        return math.sqrt(float(np.sum(self.weights * (gaps * gaps + self.sds * self.sds))))
+
+    @property
+    def spread(self) -> float:
+        """Return half the width of the middle 68 % of the mean: one sd, without the weight of far tails."""
+        return 0.5 * (self.mean_at(0.8413447) - self.mean_at(0.1586553))
+
+    @property
+    def scatter(self) -> float:
+        """Return the median of the scatter."""
+        return self.scatter_at(0.5)
+
+    @property
+    def scatter_log_sd(self) -> float:
+        """Return one standard deviation of the logarithm of the scatter."""
+        share, logs = self.weights.sum(axis=1), np.log(self.scatters)
+        middle = float(share @ logs)
+        return math.sqrt(float(share @ (logs - middle) ** 2))
+
+    def scatter_at(self, level: float) -> float:
+        """Return a quantile of the scatter."""
+        below = np.cumsum(self.weights.sum(axis=1))
+        middles = below - 0.5 * self.weights.sum(axis=1)
+        return float(np.exp(np.interp(level, middles, np.log(self.scatters))))
+
+    def cdf(self, mean: float) -> float:
+        """Return how likely it is that the mean is no larger."""
+        from scipy.special import ndtr
+
+        cells = (self.means[:, 1:2] - self.means[:, 0:1]) / math.sqrt(12.0)
+        open_sds = np.hypot(self.sds, cells)  # a cell of the grid stands for all that lies in it
+        scores = np.clip((mean - self.means) / open_sds, -37.0, 37.0)
+        with np.errstate(under="ignore"):
+            return float(np.sum(self.weights * ndtr(scores)))
+
+    def mean_at(self, level: float) -> float:
+        """Return a quantile of the mean, by halving."""
+        reach = 12.0 * self.sd + 1e-12
+        low, high = self.mean - reach, self.mean + reach
+        for _ in range(60):
+            middle = 0.5 * (low + high)
+            low, high = (middle, high) if self.cdf(middle) < level else (low, middle)
+        return 0.5 * (low + high)
+
+    def draws(self, count: int, random: np.random.Generator) -> tuple[Floats, Floats]:
+        """Return means and scatters drawn from it, each of shape (count,).
+
+        A draw lies evenly within the cell of its grid point, so that no two are alike.
+        """
+        picked = random.choice(self.weights.size, size=count, p=self.weights.reshape(-1))
+        row = picked // self.weights.shape[1]
+        step = float(np.log(self.scatters[1] / self.scatters[0]))
+        scatters = np.exp(np.log(self.scatters[row]) + step * (random.random(count) - 0.5))
+        steps = (self.means[:, 1] - self.means[:, 0])[row]
+        means = self.means.reshape(-1)[picked] + steps * (random.random(count) - 0.5)
+        return means + self.sds[row, 0] * random.standard_normal(count), scatters
+
+
+def normal_likelihood(readings: Readings, slip: Slip | None = None) -> LogLikelihood:
+    """Return the likelihood of readings with normal errors: ``y ~ N(mean, scatter^2 + error^2)``.
+
+    With a slip it is the mixture of a throw that held and one that slipped; a lower bound ``y`` counts
+    as the probability that the throw was at least that.
+    """
+
+    def log_likelihood(means: Floats, scatters: Floats) -> Floats:
+        total = np.zeros(np.broadcast_shapes(means.shape, scatters.shape))
+        for k, value in enumerate(readings.values):
+            variance = scatters * scatters + float(readings.errors[k]) ** 2
+            bound = readings.at_least is not None and bool(readings.at_least[k])
+            term = _term(value - means, variance, bound=bound)
+            if slip is not None and 0.0 < slip.share < 1.0:
+                slipped = _term(value - slip.kept * means, variance, bound=bound)
+                with np.errstate(under="ignore"):
+                    term = np.logaddexp(math.log1p(-slip.share) + term, math.log(slip.share) + slipped)
+            total = total + term
+        return total
+
+    return log_likelihood
+
+
+def _term(gap: Floats, variance: Floats, *, bound: bool) -> Floats:
+    if not bound:
+        return log_normal_density(gap, variance)
+    from scipy.special import log_ndtr
+
+    with np.errstate(under="ignore"):
+        found: Floats = log_ndtr(-gap / np.sqrt(variance))
+    return found
+
+
+def positive_likelihood(readings: Readings, floor: float) -> LogLikelihood:
+    """Return the likelihood of readings of something positive whose *logarithm* scatters normally.
+
+    Means and scatters are of the logarithm, the readings and their normal errors are not. The true value
+    of each reading is integrated out over points of its logarithm, a fifth of the relative error apart,
+    each widened to a normal of 0.8 of that step so that no scatter is too small for them. ``floor``: the
+    least true value that is looked at.
+    """
+    points = [
+        _points(float(y), float(e), floor) for y, e in zip(readings.values, readings.errors, strict=True)
+    ]
+
+    def log_likelihood(means: Floats, scatters: Floats) -> Floats:
+        total = np.zeros(np.broadcast_shapes(means.shape, scatters.shape))
+        for logs, weights, width in points:
+            variance = scatters * scatters + width * width
+            gaps = means[..., None] - logs
+            density = log_normal_density(gaps, variance[..., None]) + weights
+            highest = density.max(axis=-1)
+            with np.errstate(under="ignore"):
+                total = total + highest + np.log(np.exp(density - highest[..., None]).sum(axis=-1))
+        return total
+
+    return log_likelihood
+
+
+def _points(value: float, error: float, floor: float) -> tuple[Floats, Floats, float]:
+    """Return logarithms of true values, the log of their weights, and the width of each."""
+    high = max(value, floor) + 5.0 * error
+    low = max(floor, value - 5.0 * error)
+    step = min(0.2, 0.2 * error / max(value, error))
+    logs = np.arange(math.log(low), math.log(high) + step, step)
+    scores = (value - np.exp(logs)) / error
+    return logs, -0.5 * scores * scores + math.log(step / error), 0.8 * step
+
+
+def learned(
+    prior: Prior, common: float, likelihood: LogLikelihood, near: Readings, grid: Grid = GRID
+) -> Posterior:
+    """Return the posterior of a mean and a scatter.
+
+    Parameters
+    ----------
+    prior : Prior
+    common : float
+        The error that all readings have in common, one sd. It shifts all alike, so it adds to the spread
+        of the prior of what is seen, and is taken out of the mean at the end.
+    likelihood : callable
+        As `normal_likelihood` or `positive_likelihood` return it.
+    near : Readings
+        Normal readings that say about the same; they only place the grid.
+    grid : Grid
+
+    Equations: ``scatter^2 ~ throws s0^2/chi2(throws)``, ``mean | scatter ~ N(m0, scatter^2/mean_throws)``,
+    ``s0^2 = scatter_0^2 chi2_0.5(throws)/throws``, so that the scatter of the card is the median.
+    Source: Gelman et al. (2013), section 3.3.
+    """
+    scatters = _scatters(prior, near, grid)
+    squares = scatters * scatters
+    open_before = squares / prior.mean_throws
+    seen_before = open_before + common**2
+    centre, width = _conditional(prior.mean, seen_before, squares, near)
+    scores = np.linspace(-grid.reach, grid.reach, grid.means)
+    seen = centre[:, None] + width[:, None] * scores
+    log_weights = likelihood(seen, scatters[:, None])
+    log_weights = log_weights + log_normal_density(seen - prior.mean, seen_before[:, None])
+    log_weights = log_weights + (_log_scatter_prior(prior, scatters) + np.log(width))[:, None]
+    log_weights = np.maximum(log_weights - log_weights.max(), -FARTHEST)
+    weights = np.exp(log_weights)
+    weights = weights / weights.sum()
+    kept = open_before / seen_before
+    return Posterior(
+        scatters,
+        prior.mean + kept[:, None] * (seen - prior.mean),
+        np.sqrt(kept)[:, None] * common,
+        weights,
+    )
+
+
+def _scatters(prior: Prior, near: Readings, grid: Grid) -> Floats:
+    """Return the scatters of the grid, evenly spaced in their logarithm, about prior and readings."""
+    low = high = math.log(prior.scatter)
+    if near.values.size:
+        far = float(np.max(np.abs(near.values - prior.mean)))
+        high = max(high, math.log(max(far, prior.scatter)))
+    reach = 3.4 + 10.0 / prior.throws
+    low, high = low - min(2.5, reach), high + min(4.5, reach)
+    if near.values.size > 60 or prior.throws > 60.0:  # a narrow posterior needs close points
+        low, high = low + 0.5, high - 1.5
+    return np.exp(np.linspace(low, high, grid.scatters))
+
+
+def _log_scatter_prior(prior: Prior, scatters: Floats) -> Floats:
+    """Return the log density of the logarithm of the scatter."""
+    scale = prior.scatter**2 * _median_factor(prior.throws)
+    return np.asarray(-prior.throws * np.log(scatters) - 0.5 * prior.throws * scale / (scatters * scatters))
+
+
+def _conditional(mean: float, before: Floats, squares: Floats, near: Readings) -> tuple[Floats, Floats]:
+    """Return mean and sd of the mean for each scatter, normal readings taken for granted."""
+    each = 1.0 / (squares[:, None] + near.errors**2)
+    precision = 1.0 / before + each.sum(axis=1)
+    centre = (mean / before + (each * near.values).sum(axis=1)) / precision
+    return centre, 1.0 / np.sqrt(precision)
+
+
+def learn_normal(prior: Prior, readings: Readings, slip: Slip | None = None, grid: Grid = GRID) -> Posterior:
+    """Return mean and scatter of something whose values scatter normally, such as the speed of a throw."""
+    return learned(prior, readings.common, normal_likelihood(readings, slip), readings, grid)
+
+
+def learn_positive(prior: Prior, readings: Readings, grid: Grid = GRID) -> Posterior:
+    """Return mean and scatter of the logarithm of something positive, such as the start delay.
+
+    The prior and the error in common are of the logarithm; values and other errors are not.
+    """
+    floor = math.exp(prior.mean) * 0.02
+    values = np.maximum(readings.values, 0.5 * readings.errors)
+    near = Readings(np.log(np.maximum(values, floor)), np.minimum(readings.errors / values, 1.0))
+    return learned(prior, readings.common, positive_likelihood(readings, floor), near, grid)
+
+
+def throws_of(log_sd: float) -> float:
+    """Return how many throws a scatter counts as whose logarithm is known to one sd ``log_sd``.
+
+    Equation: ``log_sd^2 = trigamma(throws/2)/4``, the variance of the log of a chi-square variable.
+    Source: N. L. Johnson, S. Kotz & N. Balakrishnan (1994), *Continuous Univariate Distributions* 1, ch. 17.
+    """
+    from scipy.special import polygamma
+
+    low, high = 0.5, MOST_THROWS
+    for _ in range(80):
+        middle = math.sqrt(low * high)
+        wider = 0.25 * float(polygamma(1, 0.5 * middle)) > log_sd * log_sd
+        low, high = (middle, high) if wider else (low, middle)
+    return math.sqrt(low * high)
