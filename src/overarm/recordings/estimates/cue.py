@@ -1,0 +1,166 @@
+"""The cue of the trigger in carry and throw, and when it fired, by replaying the settings' trigger."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from overarm.flight.groups import trigger_group
+from overarm.physics.trigger import Trigger
+from overarm.recordings.estimates.say import cannot, together, told
+from overarm.recordings.estimates.series import Series, noise_of, part
+from overarm.recordings.estimates.taken import Taken
+from overarm.recordings.launch import Estimate, Event
+from overarm.recordings.replay import Replay, replay
+
+CARRY, THROW, LONGEST = "carry_peak_mps2", "throw_peak_mps2", "longest_above_s"
+DETECTION_TO_RELEASE = "detection_to_release_s"
+USUAL_FILTER_HZ = 10.0
+COARSE_HZ = 25.0
+# A throw may be detected until this long after release: the filter is late.
+LATE_S = 0.3
+CARRY_S = 120.0
+SCALE_ERROR = 0.01
+SHORT_OF_LEVEL = Trigger(8.0, 0.1, 1.0, 0.0, 0.0, 2.0, -math.tau, math.tau, math.tau, 0.0)
+
+
+class Asked(NamedTuple):
+    """The trigger to replay: that of the settings, or none but a filter."""
+
+    trigger: Trigger
+    filter_hz: float
+    board_hz: float  # samples a second of the board itself; 0: not known
+    known: bool
+
+
+def asked_of(taken: Taken) -> Asked:
+    """Return the trigger of the setup; without one a usual filter, for the peaks alone."""
+    if taken.setup is None:
+        return Asked(SHORT_OF_LEVEL, USUAL_FILTER_HZ, 0.0, False)
+    board = taken.setup.airframe.board
+    return Asked(trigger_group(taken.setup), board.filter_hz.value, board.rate_hz.value, True)
+
+
+def replayed(taken: Taken, asked: Asked, from_s: float, to_s: float) -> Replay:
+    """Return what the trigger would have done with a part of the recording."""
+    return replay(taken.recording, asked.trigger, filter_hz=asked.filter_hz, from_s=from_s, to_s=to_s)
+
+
+def steps_late_s(dwell_s: float, rate_hz: float) -> float:
+    """Return how long after the cue has passed its level a trigger fires, on average [s].
+
+    Equation: ``dt/2 + (ceil(dwell/dt) - 1) dt``: the first sample over the level comes half a step late and
+    counts a whole one.
+    """
+    step = 1.0 / rate_hz
+    return 0.5 * step + max(0, math.ceil(dwell_s / step - 1e-6) - 1) * step
+
+
+def detection_of(taken: Taken) -> Event | str:
+    """Return when the trigger of the settings fired, or why it cannot be told."""
+    asked = asked_of(taken)
+    if not asked.known:
+        return "Without a settings card there is no trigger to replay."
+    if taken.series("force_x_mps2") is None:
+        return "There is no forward force to replay the trigger on."
+    until = _until(taken)
+    if until is None:
+        return "Neither a throttle nor a release was seen, so there is no launch to tie a detection to."
+    seen = replayed(taken, asked, taken.launch.from_s, until)
+    if seen.tells == "cannot tell":
+        return f"Cannot tell: {seen.why}."
+    if not seen.fired_s:
+        return f"The trigger of the settings would not have fired: its cue reached {seen.peak_mps2:.1f} m/s2."
+    step = 1.0 / seen.rate_hz
+    board_hz = max(asked.board_hz, 1.0)
+    dwell = asked.trigger.dwell_s
+    late = steps_late_s(dwell, seen.rate_hz) - steps_late_s(dwell, board_hz)
+    error = together(step / math.sqrt(12.0), 1.0 / board_hz / math.sqrt(12.0), 0.004)
+    if asked.trigger.speed_gate_mps > 0.0:
+        error = together(error, 0.1)
+    how = "the trigger of the settings replayed on the forward force"
+    if seen.tells == "coarse":
+        how += f"; coarse: {seen.rate_hz:.0f} samples a second"
+    return Event(seen.fired_s[-1] - late, error, how)
+
+
+def _until(taken: Taken) -> float | None:
+    """Return the latest time at which the trigger can have fired."""
+    throttle, release = taken.event("first_throttle"), taken.event("release")
+    if throttle is not None:
+        return throttle.t_s + 0.02
+    return None if release is None else release.t_s + LATE_S
+
+
+def _peak_error(metric: Series, at_s: float) -> float:
+    """Return the error of a peak of sampled values: their noise, and what lies between samples."""
+    near = part(metric, at_s - 2.5 * metric.step_s, at_s + 2.5 * metric.step_s)
+    bend = float(np.max(np.abs(np.diff(near.values, 2)))) / 8.0 if near.values.size > 2 else 0.0
+    return together(noise_of(metric.values), bend)
+
+
+def _peak(name: str, found: Replay, how: str) -> Estimate:
+    metric = Series(found.metric.t_s, found.metric.values)
+    if not metric.t_s.size:
+        return cannot(name, "There is no forward force there.")
+    place = int(np.argmax(metric.values))
+    value = float(metric.values[place])
+    error = together(_peak_error(metric, float(metric.t_s[place])), SCALE_ERROR * abs(value))
+    if found.rate_hz < COARSE_HZ:
+        return told(name, value, max(error, 0.2 * abs(value)), f"{how}; few samples", "at least")
+    return told(name, value, error, how)
+
+
+def cue_estimates(taken: Taken, begin_s: float | None, detection: Event | str) -> dict[str, Estimate]:
+    """Return the estimates of the cue; ``begin_s``: when the arm began to move."""
+    asked = asked_of(taken)
+    release = taken.event("release")
+    found: dict[str, Estimate] = {}
+    if taken.series("force_x_mps2") is None:
+        why = "There is no forward force in it."
+        return {name: cannot(name, why) for name in (CARRY, THROW, LONGEST, DETECTION_TO_RELEASE)}
+    filtered = f"forward force behind the {asked.filter_hz:g} Hz low pass of the cue, highest sample"
+    shake = taken.event("shake")
+    until = min(
+        [t for t in (begin_s, None if shake is None else shake.t_s - 0.1) if t is not None], default=None
+    )
+    if until is None:
+        found[CARRY] = cannot(CARRY, "No throw was seen, so there is no time before it.")
+    else:
+        before = replayed(taken, asked, max(taken.launch.from_s, until - CARRY_S), until)
+        found[CARRY] = _peak(CARRY, before, f"{filtered} before the throw")
+    if begin_s is None or release is None:
+        why = "No stroke and release were seen."
+        found.update({name: cannot(name, why) for name in (THROW, LONGEST)})
+    else:
+        thrown = replayed(taken, asked, begin_s, release.t_s + LATE_S)
+        found[THROW] = _peak(THROW, thrown, f"{filtered} of the throw")
+        found[LONGEST] = _longest(asked, thrown)
+    found[DETECTION_TO_RELEASE] = _to_release(taken, detection)
+    return found
+
+
+def _longest(asked: Asked, thrown: Replay) -> Estimate:
+    if not asked.known:
+        return cannot(LONGEST, "Without a settings card there is no level.")
+    if thrown.tells == "cannot tell":
+        return cannot(LONGEST, f"Cannot tell: {thrown.why}.")
+    step = 1.0 / thrown.rate_hz
+    return told(
+        LONGEST,
+        thrown.longest_above_s,
+        together(step / math.sqrt(6.0), 0.003),
+        f"samples of the cue in a row over {asked.trigger.level_mps2:g} m/s2",
+    )
+
+
+def _to_release(taken: Taken, detection: Event | str) -> Estimate:
+    name, release = DETECTION_TO_RELEASE, taken.event("release")
+    if release is None:
+        return cannot(name, "No release was seen.")
+    if isinstance(detection, str):
+        return cannot(name, detection)
+    error = together(release.error_s, detection.error_s)
+    return told(name, release.t_s - detection.t_s, error, f"release less detection ({detection.method})")

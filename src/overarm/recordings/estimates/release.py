@@ -1,0 +1,54 @@
+"""Pitch and bank at release."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from overarm.recordings.estimates.say import cannot, together, told
+from overarm.recordings.estimates.strapdown import DRAGGED_RAD, Reckoned
+from overarm.recordings.estimates.taken import Taken
+from overarm.recordings.launch import Estimate
+
+PITCH, BANK = "release_pitch_rad", "release_bank_rad"
+JERK_RADPS = 0.3  # rate at which a wrist may turn about release, with the error of its time
+BY_GYRO = "attitude before the throw, carried on by the gyros to release"
+AS_BELIEVED = "recorded attitude at release, which a throw drags by 5 degrees or more"
+
+
+def attitude_estimates(taken: Taken, reckoned: Reckoned | None) -> dict[str, Estimate]:
+    """Return the estimates of pitch and bank at release."""
+    release = taken.event("release")
+    if release is None:
+        return {name: cannot(name, "No release was seen.") for name in (PITCH, BANK)}
+    if reckoned is not None and reckoned.turned:
+        lasts = release.t_s - reckoned.rest.to_s
+        common = together(reckoned.drift_radps * lasts, JERK_RADPS * release.error_s, math.radians(0.2))
+        return {
+            PITCH: told(
+                PITCH,
+                reckoned.at(release.t_s, reckoned.pitch_rad),
+                together(common, reckoned.angle_error_rad),
+                BY_GYRO,
+            ),
+            BANK: told(
+                BANK,
+                reckoned.at(release.t_s, reckoned.bank_rad),
+                together(common, taken.bank_error_rad),
+                BY_GYRO,
+            ),
+        }
+    found = {}
+    for name, channel, level in (
+        (PITCH, "pitch_rad", taken.level_error_rad),
+        (BANK, "bank_rad", taken.bank_error_rad),
+    ):
+        series = taken.series(channel)
+        if series is None or not series.t_s[0] <= release.t_s <= series.t_s[-1]:
+            found[name] = cannot(name, "The attitude was not recorded, or not through the throw.")
+            continue
+        value = float(np.interp(release.t_s, series.t_s, series.values))
+        error = together(level, DRAGGED_RAD, JERK_RADPS * (release.error_s + 0.5 * series.step_s))
+        found[name] = told(name, value, error, AS_BELIEVED)
+    return found
