@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from overarm.describe.document import one_line, trouble
+from overarm.describe.document import trouble
 from overarm.describe.places import Place
 from overarm.errors import InputError, Problem
 from overarm.recordings.channels import CHANNELS
@@ -58,14 +58,8 @@ def unknown_table(file: Path) -> Unknown:
 
 def proposals_of(table: Table) -> Proposals:
     """Return what the columns of a table may be."""
-    numbers = {k: series.to_numpy() for k, series in table.numeric().items()}
-    texts = {}
-    rest = [k for k in range(len(table.heads)) if k not in numbers]
-    for k, series in table.columns([], rest).items() if rest else ():
-        first = next((cell for cell in series.drop_nulls().head(100).to_list() if cell.strip()), "")
-        if first:
-            texts[k] = one_line(first, 40)
-    return propose(table.heads, numbers, texts)
+    sample = table.sample()
+    return propose(table.heads, sample.numbers, sample.texts)
 
 
 def needs_mapping(table: Table, *, has_time: bool) -> list[Problem]:

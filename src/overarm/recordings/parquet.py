@@ -17,6 +17,7 @@ from overarm.recordings.limits import (
     MOST_TOLD,
 )
 from overarm.recordings.reading_bytes import AGAIN, Source
+from overarm.recordings.table_sample import MOST_LOOKED_AT, Sample, sample_of
 
 if TYPE_CHECKING:
     import polars as pl
@@ -76,9 +77,12 @@ class ParquetTable:
             found[k] = self._numbers(series, k) if k in numbers else _texts(series)
         return found
 
-    def numeric(self) -> dict[int, pl.Series]:
-        """Return every column of numbers."""
-        return self.columns([k for k, head in enumerate(self.heads) if self.schema[head].is_numeric()])
+    def sample(self) -> Sample:
+        """Return what the columns hold in the first rows. Raises InputError as `columns`."""
+        numbers = [k for k, head in enumerate(self.heads) if self.schema[head].is_numeric()]
+        texts = [k for k in range(len(self.heads)) if k not in numbers]
+        found = self.columns(numbers, texts)
+        return sample_of({k: series.head(MOST_LOOKED_AT) for k, series in found.items()})
 
     def line_of(self, row: int) -> int:
         """Return 0: a Parquet file has no lines."""

@@ -12,6 +12,7 @@ from overarm.recordings.reading_bytes import Source, read_source
 from overarm.recordings.recording import Recording
 
 PARQUET = b"PAR1"
+_SUFFIXES = {".igc": "IGC", ".gpx": "GPX", ".nmea": "NMEA", ".parquet": "Parquet"}
 # What other kinds of files begin with; each is told by its name.
 _OTHERS = {
     b"PK\x03\x04": "a ZIP archive or a spreadsheet",
@@ -46,7 +47,7 @@ def opened(file: Path, mapping: Path | None = None) -> Recording:
 
 
 def form_of(source: Source) -> str:
-    """Return table, Parquet, phone, IGC, GPX or NMEA, by what a file begins with.
+    """Return table, Parquet, phone, IGC, GPX or NMEA, by what a file begins with, or by its name.
 
     Raises InputError for a file that is known to be something else.
     """
@@ -57,6 +58,9 @@ def form_of(source: Source) -> str:
         if raw.startswith(mark):
             cure = "Give a recording as CSV, TSV, Parquet, IGC, GPX or NMEA"
             raise InputError([trouble(f"is {what}, no recording", cure, Place(source.file, 0, 0))])
+    named = _SUFFIXES.get(Path(source.name).suffix.casefold())
+    if named is not None:
+        return named
     begin = raw[:4000].removeprefix(codecs.BOM_UTF8).lstrip()
     first = begin.split(b"\n", 1)[0].strip()
     if begin.startswith(b"<"):

@@ -16,6 +16,7 @@ from overarm.recordings.limits import LONGEST_NOTE, MOST_NOTES, MOST_TOLD
 from overarm.recordings.mapping import Mapping
 from overarm.recordings.reading_bytes import Source
 from overarm.recordings.recording import Channel, Label, Note, Recording
+from overarm.recordings.table_sample import Sample
 from overarm.recordings.table_time import Times, times_from_numbers, times_from_utc
 
 if TYPE_CHECKING:
@@ -35,8 +36,8 @@ class Table(Protocol):
     def columns(self, numbers: Sequence[int], texts: Sequence[int] = ()) -> dict[int, pl.Series]:
         """Return columns by their places, numbers as Float64 and texts as String."""
 
-    def numeric(self) -> dict[int, pl.Series]:
-        """Return every column that holds mostly numbers."""
+    def sample(self) -> Sample:
+        """Return what the columns hold, for guessing what they are."""
 
     def line_of(self, row: int) -> int:
         """Return the line of a row; 0 if there are no lines."""
@@ -170,6 +171,8 @@ def _twice(table: Table, ties: Sequence[Tie]) -> list[Problem]:
 def _times(table: Table, plan: Plan, cells: Map[int, pl.Series]) -> Times:
     series = cells[plan.time]
     empty = series.is_null() | series.is_nan() if plan.time_factor is not None else series.is_null()
+    if empty.all():
+        raise InputError([_at_head(table, plan.time, "has no times; give each row its time")])
     rows = empty.arg_true()
     # A line with nothing in it is no sample; a sample without a time is told.
     wrong = [row for row in rows.to_list() if any(cells[tie.column][row] is not None for tie in plan.ties)]

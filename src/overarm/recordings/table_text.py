@@ -18,6 +18,7 @@ from overarm.recordings.limits import (
     MOST_TOLD,
 )
 from overarm.recordings.reading_bytes import AGAIN, Source, text_of
+from overarm.recordings.table_sample import MOST_LOOKED_AT, Sample, sample_of
 
 if TYPE_CHECKING:
     import polars as pl
@@ -132,25 +133,26 @@ class TableText:
         try:
             frame = self._parse({k: pl.Float64() for k in numbers}, wanted)
             self._hold_rows(frame)
-        except pl.exceptions.PolarsError:
+        except (pl.exceptions.PolarsError, pl.exceptions.PanicException):
             self._hold_lines()
-            frame = self._parse({}, wanted)
+            try:
+                frame = self._parse({}, wanted)
+            except (pl.exceptions.PolarsError, pl.exceptions.PanicException) as error:
+                raise self._unread(error) from None
             self._hold_rows(frame)
             frame = frame.with_columns(self._cast(frame[str(k)], k) for k in numbers)
         return {k: frame[str(k)] for k in wanted}
 
-    def numeric(self) -> dict[int, pl.Series]:
-        """Return every column that holds mostly numbers; what is none becomes null. For guessing only."""
+    def sample(self) -> Sample:
+        """Return what the columns hold in the first rows. Raises InputError as `columns`."""
         import polars as pl
 
         wanted = range(len(self.heads))
-        found = {}
-        for k, series in self.columns([], wanted).items():
-            cells = self._plain(series)
-            numbers = cells.cast(pl.Float64, strict=False)
-            if numbers.count() and numbers.count() >= 0.9 * cells.count():
-                found[k] = numbers
-        return found
+        try:
+            frame = self._parse({}, wanted, MOST_LOOKED_AT)
+        except (pl.exceptions.PolarsError, pl.exceptions.PanicException) as error:
+            raise self._unread(error) from None
+        return sample_of({k: self._plain(frame[str(k)]) for k in wanted})
 
     def line_of(self, row: int) -> int:
         """Return the line in the file of a row, from 0."""
@@ -160,7 +162,16 @@ class TableText:
         rows = (k for k, line in enumerate(lines) if not line.startswith(b"#"))
         return self.head_line + 1 + next((k for n, k in enumerate(rows) if n == row), 0)
 
-    def _parse(self, dtypes: dict[int, Any], wanted: Sequence[int]) -> pl.DataFrame:
+    def _unread(self, error: BaseException) -> InputError:
+        """Return that a table cannot be read, with each line that does not fit if there are such lines."""
+        try:
+            self._hold_lines()
+        except InputError as told:
+            return told
+        said = one_line(str(error).splitlines()[0] if str(error) else type(error).__name__, 120)
+        return InputError([trouble(f"cannot be read: {said}", AGAIN, Place(self.file, 0, 0))])
+
+    def _parse(self, dtypes: dict[int, Any], wanted: Sequence[int], rows: int | None = None) -> pl.DataFrame:
         import polars as pl
 
         schema = {str(k): dtypes.get(k, pl.String()) for k in range(len(self.heads))}
@@ -173,6 +184,7 @@ class TableText:
             comment_prefix="#" if self.comments else None,
             null_values=list(NO_SAMPLE),
             decimal_comma=self.decimal_comma,
+            n_rows=rows,
         )
 
     def _hold_rows(self, frame: pl.DataFrame) -> None:
