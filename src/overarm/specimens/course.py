@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from overarm.flight.campaign import Inputs
+from overarm.flight.outcomes import Outcome
 from overarm.physics.hand import shake_end, stroke_start
 from overarm.specimens import after
 from overarm.specimens.before import PHASE_CARRIED, PHASE_HELD, PHASE_SHAKEN, Swing, errand, moved
@@ -58,7 +59,7 @@ def course_of(inputs: Inputs, seed: int, launch: int, asked: Options) -> Course:
     parts: list[Motion] = []
     phases: Phases = []
     attempts: list[Attempt] = []
-    notes = [(0.0, "power up")]
+    notes: list[tuple[float, str]] = []
     rest = _rest(first, parts, luck)
     _carry(first, asked.extras, rest, luck, (parts, phases, attempts))
     _launch(first, asked, stream(seed, launch, "after"), (parts, phases, attempts, notes))
@@ -177,6 +178,8 @@ def _afterwards(
         here = {name: float(values[-1]) for name, values in down.items()}
         landed = last["t_s"] + float(on["t_s"][-1]) + float(down["t_s"][-1])
         return [on, down, after.lain(record, here, luck, 4.0)], {"landed": landed}, "handed over"
+    if summary["outcome"] == float(Outcome.POWER_LOST):  # the recorder has no power either
+        return [], {}, "log ends"
     if last["height_m"] <= 4.0 * GROUND_M:
         lies = after.lain(record, last, luck, float(luck.uniform(4.0, 8.0)))
         return [lies], {"ground": last["t_s"]}, "ground"
@@ -286,7 +289,8 @@ def _cut(course: Course, asked: Options, luck: np.random.Generator) -> Course:
     course.motion["t_s"] = course.motion["t_s"] - begin_s
     course.in_hand = course.in_hand[kept]
     course.phases = _spans_within(course.phases, begin_s, end_s)
-    course.notes = [(t - begin_s, text) for t, text in course.notes if begin_s <= t <= end_s]
+    course.notes = [(t - begin_s, text) for t, text in course.notes if begin_s < t <= end_s]
+    course.notes.insert(0, (0.0, "recording begins"))  # so that the first row is the time 0 of the truth
     course.attempts = [one for one in course.attempts if one.to_s > begin_s and one.from_s < end_s]
     for one in course.attempts:
         _shorten(one, begin_s, end_s)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import io
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from overarm.specimens.motion import Numbers
 
@@ -33,7 +34,7 @@ class Table:
     time_name: str = "time_s"
     time_scale: float = 1.0  # of what is written over seconds
 
-    def keep(self, rows: Numbers) -> None:
+    def keep(self, rows: NDArray[np.signedinteger[Any]]) -> None:
         """Keep the rows of these numbers, in this order."""
         chosen = np.asarray(rows, dtype=np.int64)
         self.t_s = self.t_s[chosen]

@@ -1,0 +1,82 @@
+"""Launches by their outcome: of a setup as it is, and of changes that bring the other outcomes about."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+import numpy as np
+
+from overarm.describe.cards import Setup
+from overarm.describe.change import changed
+from overarm.describe.derived import Derived, derive
+from overarm.errors import InputError
+from overarm.flight.campaign import Inputs, run
+from overarm.flight.inputs import inputs_of
+from overarm.flight.outcomes import Outcome
+
+# What brings an outcome about that a good setup does not have by itself; the first that works is taken.
+CHANGES: dict[str, tuple[Mapping[str, str], ...]] = {
+    "hand at risk": ({"settings.start_wait": "0.1 s"},),
+    "false start": (
+        {"settings.jerk_level": "2 m/s2"},
+        {"settings.jerk_level": "3 m/s2", "thrower.carry_pitch": "24 deg"},
+        {"thrower.carry_pitch": "40 deg"},
+    ),
+    "no start": ({"settings.jerk_level": "45 m/s2"},),
+    "power lost": ({"power.pack_resistance": "1 ohm"},),
+    "rolled over": (
+        {
+            "thrower.release_bank": "57 deg",
+            "thrower.release_bank_scatter": "25 deg",
+            "airframe.surfaces.travel": "6 deg",
+        },
+    ),
+    "stalled": ({"day.wind": "2.5 m/s", "day.wind_angle": "180 deg"}, {"settings.launch_ceiling": "40 %"}),
+    "grounded": ({"day.wind": "2.5 m/s", "day.wind_angle": "180 deg"}, {"settings.launch_ceiling": "40 %"}),
+    "dipped": ({"day.wind": "2.5 m/s", "day.wind_angle": "180 deg"}, {"settings.climb_pitch": "25 deg"}),
+    "mushed": ({"settings.launch_ceiling": "40 %"}, {"power.pack_resistance": "1 ohm"}),
+    "struck obstacle": ({"site.obstacles.0.distance": "25 m", "site.obstacles.0.height": "20 m"},),
+    "over height": ({"site.legal_ceiling": "40.01 m", "settings.handover_height": "40 m"},),
+    "hook stuck": (),
+}
+LAUNCHES = 500
+
+
+class Choice(NamedTuple):
+    """One launch with the outcome that was asked for."""
+
+    setup: Setup
+    derived: Derived
+    inputs: Inputs
+    seed: int
+    launch: int
+    outcome: str
+    changes: Mapping[str, str]
+
+
+def choices_of(setup: Setup, outcome: str, seed: int, most: int, launches: int = LAUNCHES) -> list[Choice]:
+    """Return up to ``most`` launches of a setup that end in an outcome, by its label.
+
+    The setup itself is flown first, then the changes of `CHANGES`. Empty if none of them brings it about,
+    as a hook cannot be stuck on a model that is thrown.
+    """
+    for changes in ({}, *CHANGES.get(outcome, ())):
+        try:
+            made = changed(setup, changes) if changes else setup
+        except InputError:  # a card that this style does not have
+            continue
+        derived = derive(made)
+        inputs = inputs_of(made, derived)
+        found = _launches(inputs, outcome, seed, launches)[:most]
+        if found:
+            return [Choice(made, derived, inputs, seed, k, outcome, changes) for k in found]
+    return []
+
+
+def _launches(inputs: Inputs, outcome: str, seed: int, launches: int) -> list[int]:
+    wanted = next(int(one) for one in Outcome if one.label == outcome)
+    found: list[int] = []
+    for chunk in run(inputs, launches, seed):
+        found += (chunk.first + np.flatnonzero(chunk.table["outcome"] == wanted)).tolist()
+    return found
