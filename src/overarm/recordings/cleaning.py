@@ -6,23 +6,41 @@ from collections.abc import Callable
 
 import numpy as np
 
+from overarm.recordings.mend.airspeed import zero_airspeed
+from overarm.recordings.mend.aliasing import flag_aliasing
+from overarm.recordings.mend.axes import turn_axes
 from overarm.recordings.mend.clock import mend_clock
 from overarm.recordings.mend.duplicates import leave_out_duplicates
 from overarm.recordings.mend.finite import (
-    leave_out_absurd_times,
+    leave_out_absurd,
     leave_out_beyond_range,
     leave_out_not_finite,
 )
 from overarm.recordings.mend.gaps import flag_gaps, flag_jitter
+from overarm.recordings.mend.gravity import notice_gravity_removed
+from overarm.recordings.mend.height import flag_height_steps
+from overarm.recordings.mend.lag import take_out_lag
+from overarm.recordings.mend.saturation import flag_saturation
+from overarm.recordings.mend.stuck import leave_out_stuck
+from overarm.recordings.mend.units import suspect_units
 from overarm.recordings.recording import Recording
 
 # The order matters: what leaves samples out or moves them comes before what only looks.
 STEPS: tuple[Callable[[Recording], Recording], ...] = (
     leave_out_not_finite,
-    leave_out_absurd_times,
+    leave_out_absurd,
     mend_clock,
     leave_out_duplicates,
+    suspect_units,
     leave_out_beyond_range,
+    leave_out_stuck,
+    notice_gravity_removed,
+    turn_axes,
+    zero_airspeed,
+    take_out_lag,
+    flag_height_steps,
+    flag_saturation,
+    flag_aliasing,
     flag_jitter,
     flag_gaps,
 )

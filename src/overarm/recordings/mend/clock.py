@@ -122,7 +122,7 @@ def _span_of(t_s: Numbers) -> float:
     back = int((np.diff(t_s) < 0.0).sum())
     for span_s in COUNTERS if back else ():
         full = int(_full_at(t_s, span_s).sum())
-        believed = full == back and full > 2 if span_s < SHORT_COUNTER_S else full > 0
+        believed = full == back and full > 2 if span_s < SHORT_COUNTER_S else 2 * full >= back
         if believed:
             return span_s
     return 0.0

@@ -9,6 +9,7 @@ from overarm.recordings.mend.parts import Mask, changed, counted, kept, places
 from overarm.recordings.recording import Channel, Numbers, Recording, Repair
 
 LONGEST_S = 1e10  # three hundred years: no clock of a recorder counts that far
+LARGEST = 1e12  # in no unit is anything so large
 ROUNDING = 1e-3  # of the range, by which a value may be outside for rounding alone
 
 
@@ -29,7 +30,7 @@ def leave_out_not_finite(recording: Recording) -> Recording:
 
 
 def leave_out_beyond_range(recording: Recording) -> Recording:
-    """Leave out the values outside the range of their channel, and times that no clock counts to."""
+    """Leave out the values outside the range of their channel."""
     channels, repairs = {}, []
     for name, channel in recording.channels.items():
         kind = CHANNELS.get(name)
@@ -48,16 +49,14 @@ def leave_out_beyond_range(recording: Recording) -> Recording:
     return changed(recording, channels, repairs)
 
 
-def leave_out_absurd_times(recording: Recording) -> Recording:
-    """Leave out the samples whose time is more than three hundred years from the start."""
+def leave_out_absurd(recording: Recording) -> Recording:
+    """Leave out the samples whose time or value is so large that it is one in no unit."""
     channels, repairs = {}, []
     for name, channel in recording.channels.items():
-        keep = np.abs(channel.t_s) <= LONGEST_S
+        keep = (np.abs(channel.t_s) <= LONGEST_S) & (np.abs(channel.values) <= LARGEST)
         if not keep.all():
-            said = (
-                f"{counted(int((~keep).sum()), 'sample')} of {name} left out: no clock counts to their times."
-            )
-            channels[name] = kept(channel, keep, "samples of impossible times left out")
+            said = f"{counted(int((~keep).sum()), 'sample')} of {name} left out: no unit makes them real."
+            channels[name] = kept(channel, keep, "samples of impossible size left out")
             repairs.append(_left_out("beyond range", name, channel, keep, said))
     return changed(recording, channels, repairs)
 

@@ -1,0 +1,90 @@
+"""An airspeed that is not nothing while the aeroplane is still, and that wind does not explain.
+
+A zero shift is one of pressure: 5 Pa are 2.9 m/s at rest, 0.9 m/s at 4 m/s, 0.5 m/s at 8 m/s. So it is
+taken off as pressure. Wind is told from it by its swing, and by the difference of airspeed and speed over
+the ground in flight, which is the wind and not the shift.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from overarm.recordings.mend.parts import changed, listed, runs
+from overarm.recordings.mend.still import BLOCK_S, blocks_of, force_blocks
+from overarm.recordings.recording import Channel, Numbers, Recording, Repair
+
+LEAST_MPS = 1.0
+MOST_MPS = 6.0  # 22 Pa: more than any zero of such a probe wanders
+LONG_S = 5.0  # wind swings within this time
+SWINGS = 0.08  # share of the pressure: wind at hand height swings by 0.3 and more
+STILL_MPS2 = 1.0
+STILL_MPS = 1.0
+FLIES_MPS = 5.0
+COMPARED_S = 4.0
+HALF_RHO = 0.5 * 1.225  # ISO 2533, sea level
+
+
+def zero_airspeed(recording: Recording) -> Recording:
+    """Take the pressure of the first still part off the airspeed, if it is steady and no wind explains it."""
+    speed = recording.channel("airspeed_mps")
+    if speed is None or listed(recording, "airspeed zero", "airspeed_mps"):
+        return recording
+    part = _first_still(recording, speed)
+    if part is None:
+        return recording
+    pressure = HALF_RHO * speed.values * np.abs(speed.values)
+    inside = (speed.t_s >= part[0]) & (speed.t_s < part[1])
+    if inside.sum() < 2 * LONG_S / BLOCK_S:
+        return recording
+    zero_pa = float(np.median(pressure[inside]))
+    shown_mps = float(np.sign(zero_pa) * np.sqrt(abs(zero_pa) / HALF_RHO))
+    means = blocks_of(speed.t_s[inside], pressure[inside][:, None]).mean_mps2[:, 0]
+    if not LEAST_MPS <= abs(shown_mps) <= MOST_MPS or means.size < LONG_S / BLOCK_S:
+        return recording
+    if float(means.std()) > SWINGS * abs(zero_pa) or _wind_explains(recording, speed, shown_mps):
+        return recording
+    rest = pressure - zero_pa
+    mended = np.sign(rest) * np.sqrt(np.abs(rest) / HALF_RHO)
+    sentence = (
+        f"The airspeed stands at {shown_mps:.1f} m/s while the aeroplane is still, from {part[0]:.1f} to "
+        f"{part[1]:.1f} s, steadier than any wind. {zero_pa:.1f} Pa were taken off as pressure: little at "
+        f"speed, much at low speed. Cover the probe and set its zero again before the next launch."
+    )
+    done = f"{speed.source}; {zero_pa:.2f} Pa taken off"
+    repair = Repair("airspeed zero", "airspeed_mps", int(speed.t_s.size), sentence, "watch", *part)
+    return changed(recording, {"airspeed_mps": Channel(speed.t_s, mended, done)}, [repair])
+
+
+def _first_still(recording: Recording, speed: Channel) -> tuple[float, float] | None:
+    """Return the first part of five seconds or more without motion [s]."""
+    blocks = force_blocks(recording)
+    ground = recording.channel("ground_speed_mps")
+    if blocks is not None:
+        starts_s, still = blocks.t_s, blocks.spread_mps2 <= STILL_MPS2
+        if ground is not None:
+            still &= np.interp(starts_s, ground.t_s, ground.values) <= STILL_MPS
+    elif ground is not None:
+        starts_s, still = ground.t_s, ground.values <= STILL_MPS
+    else:
+        return None
+    for start, stop in zip(*runs(still), strict=True):
+        from_s, to_s = float(starts_s[start]), float(starts_s[stop - 1])
+        if to_s - from_s >= LONG_S:
+            return max(from_s, float(speed.t_s[0])), to_s
+    return None
+
+
+def _wind_explains(recording: Recording, speed: Channel, shown_mps: float) -> bool:
+    """Return True if the airspeed in the first seconds of flight exceeds the speed over the ground alike."""
+    ground = recording.channel("ground_speed_mps")
+    if ground is None or shown_mps < 0.0:
+        return False
+    flies = np.flatnonzero(ground.values > FLIES_MPS)
+    if not flies.size:
+        return False
+    from_s = float(ground.t_s[flies[0]]) + 1.0
+    part: Numbers = ground.t_s[(ground.t_s >= from_s) & (ground.t_s <= from_s + COMPARED_S)]
+    if not part.size:
+        return False
+    over = np.interp(part, speed.t_s, speed.values) - np.interp(part, ground.t_s, ground.values)
+    return bool(abs(float(np.median(over)) - shown_mps) <= max(1.0, 0.4 * shown_mps))
