@@ -118,7 +118,7 @@ def plan_of(
         ),
         home=home_of(),
         ceiling=Ceiling(120.0, 44.0, "good", "The highest of 20 launches is 44 m; 120 m are allowed."),
-        route=route_of(), outlines=outlines_of(),
+        route=route_of(), outlines=outlines_of(), ground_m=np.empty((0, 2)),
         findings=(Finding("obstacle gap", "watch", "The gap over the trees is thin.", {"gap_m": 9.0}),),
     )  # fmt: skip
     return replace(plan, **changes)

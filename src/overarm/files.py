@@ -53,7 +53,8 @@ def write_together(files: Mapping[Path, bytes]) -> None:
     """Write files so that all are new and whole, or all are as they were.
 
     Every file is first written beside its place; only then do they move in, and one that will not move
-    brings the old ones back. OSError if it fails.
+    brings the old ones back. OSError if it fails; should an old file not come back either, it stays beside
+    its place, and a note on the error says under which name.
     """
     parts: dict[Path, Path] = {}
     kept: dict[Path, Path] = {}
@@ -67,19 +68,27 @@ def write_together(files: Mapping[Path, bytes]) -> None:
         for path, part in parts.items():
             moved.append(path)
             part.replace(path)
-    except BaseException:
+    except BaseException as error:
         for path in moved:
-            if parts[path].exists():  # it did not move
-                continue
-            if path in kept:
-                kept[path].replace(path)
-            else:
-                path.unlink(missing_ok=True)
+            if not parts[path].exists():  # it did move
+                _bring_back(path, kept, error)
         raise
     finally:
         for spare in (*parts.values(), *kept.values()):
             with contextlib.suppress(OSError):
                 spare.unlink(missing_ok=True)
+
+
+def _bring_back(path: Path, kept: dict[Path, Path], error: BaseException) -> None:
+    """Put an old file back in its place; one that does not move leaves ``kept`` and is named on the error."""
+    try:
+        if path in kept:
+            kept[path].replace(path)
+        else:
+            path.unlink(missing_ok=True)
+    except OSError:
+        spare = kept.pop(path, None)
+        error.add_note(f"{path} is the new one" + (f"; the old one is {spare}" if spare else ""))
 
 
 def _part(folder: Path, data: bytes) -> Path:

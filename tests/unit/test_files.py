@@ -137,6 +137,28 @@ def test_all_together_or_none(second_is_there: bool, tmp_path: Path, monkeypatch
     assert names(tmp_path) == before
 
 
+def test_an_old_file_that_does_not_come_back_is_kept_and_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The disk fails for good after the first of two moves."""
+    first, second = tmp_path / "1", tmp_path / "2"
+    first.write_bytes(b"old")
+    move, moves = Path.replace, []
+
+    def once(part: Path, target: Path) -> Path:
+        moves.append(target)
+        if len(moves) > 1:
+            fail()
+        return move(part, target)
+
+    monkeypatch.setattr(Path, "replace", once)
+    with pytest.raises(OSError, match="No space left") as caught:
+        write_together(dict.fromkeys((first, second), b"new"))
+    (spare,) = set(names(tmp_path)) - {"1"}
+    assert (tmp_path / spare).read_bytes() == b"old"
+    assert spare in caught.value.__notes__[0]
+
+
 def test_ctrl_c_between_two_files_brings_the_first_back(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

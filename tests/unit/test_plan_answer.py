@@ -148,10 +148,11 @@ def test_a_ridge_of_the_height_model_is_in_the_way(half_m: float, covered: bool,
 def test_words_always_show_your_local_limit() -> None:
     for letter in FILES:
         text = answer(plan_of(letter))
-        assert "your local limit" in text
+        assert "your local limit" in " ".join(text.split())
         assert "safe" not in text.lower()
         assert "you and the pilot in charge decide" in text
-        assert len(text.splitlines()) < 20
+        assert len(text.splitlines()) < 26
+        assert max(map(len, text.splitlines())) <= 100
     assert "plan stop" in answer(plan_of("e"))
     low = changed(setup_of("b"), {"site.legal_ceiling": "45 m"})
     result = plan(low, 100)

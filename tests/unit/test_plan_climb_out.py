@@ -45,7 +45,8 @@ def square(ahead_m: float, right_m: float, side_m: float, height_m: float) -> Ou
 
 def test_level_over_a_wall_the_gap_is_the_height_over_its_top() -> None:
     level = line((0, 0, 20), (200, 0, 20))
-    least, short = gaps_to(wall(100, -50, 50, 15), tracks_of(level), HALF_SPAN_M)
+    passed = gaps_to(wall(100, -50, 50, 15), tracks_of(level), HALF_SPAN_M)
+    least, short = passed.least_m, passed.short
     assert least == pytest.approx([5.0])
     assert not short.any()
 
@@ -54,19 +55,19 @@ def test_climbing_over_an_area_the_gap_is_that_over_its_near_edge() -> None:
     """A climb of 1 in 5 from 2 m is 17.9 m high half a span before 80 m: 10.9 m over the edge, square to
     the path a little less."""
     climb = line((0, 0, 2), (200, 0, 42), points=2001)
-    least, _ = gaps_to(square(80, -20, 40, 7), tracks_of(climb), HALF_SPAN_M)
+    least = gaps_to(square(80, -20, 40, 7), tracks_of(climb), HALF_SPAN_M).least_m
     assert least == pytest.approx([10.9 * math.cos(math.atan(0.2))], abs=0.01)
 
 
 def test_beside_an_obstacle_the_gap_is_sideways_from_the_wing_tip() -> None:
     low = line((0, 0, 3), (200, 0, 3))
-    least, _ = gaps_to(square(80, 12, 40, 7), tracks_of(low), HALF_SPAN_M)
+    least = gaps_to(square(80, 12, 40, 7), tracks_of(low), HALF_SPAN_M).least_m
     assert least == pytest.approx([11.5])
 
 
 def test_beside_and_above_the_gap_is_the_distance_in_space() -> None:
     path = line((0, 0, 11), (200, 0, 11))
-    least, _ = gaps_to(wall(100, 3.5, 50, 7), tracks_of(path), HALF_SPAN_M)
+    least = gaps_to(wall(100, 3.5, 50, 7), tracks_of(path), HALF_SPAN_M).least_m
     assert least == pytest.approx([math.hypot(3.0, 4.0)], abs=0.02)
 
 
@@ -81,13 +82,14 @@ def test_below_the_top_it_is_struck_by_how_much_it_is_too_low() -> None:
 def test_nothing_slips_through_between_two_points_of_a_path() -> None:
     """Points 7 m apart, and a wall half-way between two of them."""
     coarse = line((0, 0, 12), (210, 0, 12), points=31)
-    least, _ = gaps_to(wall(73.5, -50, 50, 15), tracks_of(coarse), HALF_SPAN_M)
+    least = gaps_to(wall(73.5, -50, 50, 15), tracks_of(coarse), HALF_SPAN_M).least_m
     assert least == pytest.approx([-3.0])
 
 
 def test_a_launch_that_comes_down_before_an_obstacle_is_not_counted_as_over_it() -> None:
     landed = line((0, 0, 2), (40, 0, 0))
-    least, short = gaps_to(wall(100, -50, 50, 15), tracks_of(landed, handed_over=False), HALF_SPAN_M)
+    passed = gaps_to(wall(100, -50, 50, 15), tracks_of(landed, handed_over=False), HALF_SPAN_M)
+    least, short = passed.least_m, passed.short
     assert short.all()
     assert least[0] > 0.0
     gap = gap_of(wall(100, -50, 50, 15), tracks_of(landed, handed_over=False), HALF_SPAN_M)
@@ -98,7 +100,7 @@ def test_a_launch_that_comes_down_before_an_obstacle_is_not_counted_as_over_it()
 
 def test_a_launch_that_crashed_beyond_an_obstacle_had_flown_over_it() -> None:
     beyond = line((0, 0, 2), (50, 0, 12), (100, 0, 0))
-    _, short = gaps_to(wall(50, -50, 50, 4), tracks_of(beyond, handed_over=False), HALF_SPAN_M)
+    short = gaps_to(wall(50, -50, 50, 4), tracks_of(beyond, handed_over=False), HALF_SPAN_M).short
     assert not short.any()
 
 

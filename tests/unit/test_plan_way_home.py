@@ -306,3 +306,17 @@ def test_directions_are_not_known_with_a_height_model(model: bool, word: str) ->
     parts = (bare.handover, bare.circle, bare.home, bare.ceiling)
     found = findings_of(scene_with()._replace(surface=surface), (), bare.rose, parts, (1.0, 0.0))
     assert next(item.word for item in found if item.name == "launch direction") == word
+
+
+def test_a_foot_above_the_launch_is_told() -> None:
+    """The trees of B, 140 m ahead on ground that rises 3 in 100, stand about 4 m up."""
+    bare = plan_of()
+    parts = (bare.handover, bare.circle, bare.home, bare.ceiling)
+
+    def feet(slope: float) -> list[str]:
+        scene = scene_with()._replace(surface=lambda ahead, right: slope * ahead)
+        found = findings_of(scene, (), bare.rose, parts, (1.0, 0.0))
+        return [item.sentence for item in found if item.name == "foot of trees"]
+
+    assert feet(0.01) == []
+    assert "up to 4 m above the launch" in feet(0.03)[0]

@@ -189,6 +189,17 @@ def test_a_mapping_is_drafted_and_reads_back(tmp_path: Path, report: Path, told:
     assert run(FILES["b"], report, "--map", new).exit_code == 0
 
 
+def test_a_decimal_comma_is_asked_for(tmp_path: Path) -> None:
+    """And a setting that decides when the propeller turns is not passed over in silence."""
+    report, new = tmp_path / "report.txt", tmp_path / "new.yaml"
+    report.write_text("kick: 8,0\n", "utf-8")
+    shown = run(FILES["b"], "--new-map", new, "--from", report, typed="y\nkick\nm/s2\n" + "-\n" * 30)
+    assert shown.exit_code == 0, shown.output
+    assert "8,0: is that comma a decimal comma?" in shown.output
+    assert "start_wait decides when the propeller turns" in shown.output
+    assert load_mapping(new).decimal_comma
+
+
 def test_a_wrong_answer_is_asked_again(tmp_path: Path, report: Path) -> None:
     typed = "no_such_name\ntakeoff_kick\ndeg\nm/s2\n" + "-\n" * 30
     new = tmp_path / "new.yaml"

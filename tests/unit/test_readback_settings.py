@@ -227,10 +227,10 @@ def test_a_value_that_does_not_fit_the_others(told: Path) -> None:
 
 
 def test_heights_and_radii_in_metres(told: Path) -> None:
-    """The trees of example B are 15 m high; 15 m over them is common practice, no source."""
+    """The trees of B are 15 m high; 15 m over them and 10 m of height error: common practice, no source."""
     file = reported(told, return_height="28", circle="30")
     found = {item.name: item.sentence for item in readback(setup_of("b"), file, told, launches=500).findings}
-    assert "12 m lower, 13 m above the top of trees (15 m are wanted)" in found["home_height"]
+    assert "12 m lower, 13 m above the top of trees (25 m are wanted)" in found["home_height"]
     assert "15 m tighter" in found["home_circle_radius"]
 
 

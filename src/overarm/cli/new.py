@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
-from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -22,13 +20,14 @@ def new(
     force: Annotated[bool, typer.Option("--force", help="Write over a file that is there.")] = False,
 ) -> None:
     """Ask a few questions and write a commented setup with everything else guessed."""
+    from overarm.cli.new_file import hold, put
+    from overarm.describe.reader import load
     from overarm.describe.starter import setup_text
     from overarm.errors import InputError, Problem
-    from overarm.files import write_new, write_whole
 
-    taken = Problem("is there already", "Give another name, or --force to write over it", str(path))
     if path.exists() and not force:
-        raise InputError([taken])
+        cure = "Give another name, or --force to write over it"
+        raise InputError([Problem("is there already", cure, str(path))])
     try:
         told = _told(answers) if yes or answers is not None else _asked()
     except ValueError as error:
@@ -36,33 +35,9 @@ def new(
         line = _line_of(answers, reason.partition(":")[0])
         raise InputError([Problem(reason, cure[:1].upper() + cure[1:], str(answers or ""), line)]) from error
     text = setup_text(told)
-    hold(text, path)
-    try:
-        (write_whole if force else write_new)(path, text.encode("utf-8"))
-    except FileExistsError:  # it came while the answers were given
-        raise InputError([taken]) from None
-    except OSError as error:
-        reason = f"cannot be written: {error.strerror or error}"
-        raise InputError(
-            [Problem(reason, "Give a file in a folder that you may write to", str(path))]
-        ) from error
+    hold(text, path, load)
+    put(text, path, over=force)
     typer.echo(f"{path}: written. Next: overarm check {path}")
-
-
-def hold(text: str, path: Path) -> None:
-    """Raise InputError if a text is no setup; the problems name the path at which it would be written."""
-    from overarm.describe.reader import load
-    from overarm.errors import InputError
-
-    with tempfile.TemporaryDirectory(prefix="overarm-") as folder:
-        part = Path(folder) / "setup.yaml"
-        part.write_text(text, encoding="utf-8")
-        try:
-            load(part)
-        except InputError as error:
-            raise InputError(
-                replace(problem, file=f"{path} (not written)") for problem in error.problems
-            ) from None
 
 
 def _told(file: Path | None) -> dict[str, str]:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 import typer
 
+from overarm.cli.new_file import hold, put
 from overarm.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -29,8 +29,8 @@ def draft(path: Path, setup_file: Path | None, report_file: Path | None) -> None
     Raises InputError if there is nobody to ask or the file cannot be written.
     """
     from overarm.describe.reader import load
-    from overarm.files import write_new, write_whole
-    from overarm.readback.draft import asked_keys, mapping_text
+    from overarm.readback.draft import asked_keys, mapping_text, with_comma
+    from overarm.readback.mapping import load_mapping
     from overarm.readback.report import read_report
 
     setup = load(setup_file) if setup_file is not None else None
@@ -39,6 +39,8 @@ def draft(path: Path, setup_file: Path | None, report_file: Path | None) -> None
     if force and not _yes(f"{path} is there already. Write over it?"):
         raise InputError([Problem("is there already", "Give another name", str(path))])
     typer.echo(f"Enter takes what stands in brackets; {NONE} says that the aircraft has no such setting.")
+    sample = with_comma(values)
+    comma = bool(sample) and _yes(f"{sample}: is that comma a decimal comma?")
     lines: list[Line] = []
     for key in asked_keys(setup):
         line = _line(key, values, [item.name for item in lines], setup)
@@ -46,15 +48,10 @@ def draft(path: Path, setup_file: Path | None, report_file: Path | None) -> None
             lines.append(line)
     rest = [item.name for item in values if item.name not in {line.name for line in lines}]
     ignored = rest if rest and _yes(_rest_words(rest)) else []
-    text = mapping_text(lines, ignored, setup.name if setup is not None else "")
-    _hold(text, path)
-    try:
-        (write_whole if force else write_new)(path, text.encode("utf-8"))
-    except OSError as error:
-        reason = f"cannot be written: {error.strerror or error}"
-        raise InputError(
-            [Problem(reason, "Give a file in a folder that you may write to", str(path))]
-        ) from error
+    aircraft = setup.name if setup is not None else ""
+    text = mapping_text(lines, ignored, aircraft, decimal_comma=comma)
+    hold(text, path, load_mapping)
+    put(text, path, over=force)
     typer.echo(f"{path}: written. Check each unit, then: overarm readback SETUP FILE --map {path}")
 
 
@@ -80,6 +77,7 @@ def _ask(question: Callable[[], Answer]) -> Answer:
 def _line(
     key: SettingKey, values: tuple[Reported, ...], taken: list[str], setup: Setup | None
 ) -> Line | None:
+    from overarm.readback.compare import DECISIVE
     from overarm.readback.draft import Line, propose, usual_unit
     from overarm.readback.keys import value_in
     from overarm.units import from_si
@@ -94,6 +92,8 @@ def _line(
     offer = propose(key, values, taken, setup)
     name = _name(values, taken, offer.name if offer is not None else NONE)
     if name == NONE:
+        if key.key in DECISIVE:
+            typer.echo(f"  {key.key} decides when the propeller turns: a read-back without it is a stop")
         return None
     if key.amount is None:
         return Line(name, key.key, "", _words(key))
@@ -137,20 +137,3 @@ def _words(key: SettingKey) -> dict[str, str]:
         if theirs != choice:
             found[theirs] = choice
     return found
-
-
-def _hold(text: str, path: Path) -> None:
-    """Raise InputError if a text is no mapping; the problems name the path at which it would be written."""
-    import tempfile
-
-    from overarm.readback.mapping import load_mapping
-
-    with tempfile.TemporaryDirectory(prefix="overarm-") as folder:
-        part = Path(folder) / "mapping.yaml"
-        part.write_text(text, encoding="utf-8")
-        try:
-            load_mapping(part)
-        except InputError as error:
-            raise InputError(
-                replace(problem, file=f"{path} (not written)") for problem in error.problems
-            ) from None

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from overarm.sheets.write import Progress
 
 PAPERS = ("a4",)
+PLAN_SHARE = 0.2  # of the work behind a sheet
 MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
     "November", "December",
@@ -38,7 +39,7 @@ def planned(card: Setup, seed: int, progress: Progress) -> tuple[PlanResult | No
 
     progress("planning", 0.0)
     try:
-        way = plan(card, seed=seed, progress=lambda now: progress("planning", now.done / now.of * 0.2))
+        way = plan(card, seed=seed, progress=lambda now: progress("planning", now.done / now.of * PLAN_SHARE))
     except UnphysicalError as error:
         typer.echo(f"No third page: {error}", err=True)
         return None, "; ".join(problem.message for problem in error.problems)
@@ -80,7 +81,16 @@ def sheet(
             result = odds(card, launches, seed, cancelled=lambda: brake.pulled)
             way, lost = planned(card, seed, tell)
             when = date or today_words()
-            paths = write_sheet(card, derived, result, out, date=when, progress=tell, plan=way, no_way=lost)
+            paths = write_sheet(
+                card,
+                derived,
+                result,
+                out,
+                date=when,
+                progress=lambda what, share: tell(what, PLAN_SHARE + (1.0 - PLAN_SHARE) * share),
+                plan=way,
+                no_way=lost,
+            )
     except Cancelled:
         end_cancelled()
     except OSError as error:

@@ -31,6 +31,9 @@ CUT_REACH_M = 1_500.0
 # wrist give. Common practice, no source.
 AHEAD_RAD = math.radians(15.0)
 WANTED_GAP_M, WANTED_GAP_SHARE = 5.0, 0.1
+# Home height over the tallest of what stands on the way home; common practice, no source.
+HOME_ABOVE_M = 15.0
+HEIGHT_ERROR_M = 10.0  # satellite, vertical, 95 %
 
 
 class Outline(NamedTuple):

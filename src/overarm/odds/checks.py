@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from overarm.describe.outlines import HEIGHT_ERROR_M, HOME_ABOVE_M
 from overarm.odds.clear import clear_slack, draw_back_fires, grip_gap, speed_gate
 from overarm.odds.facts import Facts, felt_still_mps2, peak_push_mps2, stroke_time_s
 from overarm.odds.finding import Finding, Word, graded, worst_word
@@ -296,9 +297,10 @@ def obstacles(facts: Facts) -> Finding:
     word: Word = "good" if plan.handover_height_m >= 1.5 * near else "watch"
     there = f"the tallest obstacle within 150 m is {near:.0f} m" if near else "nothing is within 150 m ahead"
     said = f"Handover at {plan.handover_height_m:.0f} m; {there}."
-    if 0.0 <= plan.home_height_m < tallest + 15.0:
-        word = "stop" if plan.home_height_m <= tallest else worst_word(word, "watch")
-        said += f" It comes home at {plan.home_height_m:.0f} m; {tallest + 15.0:.0f} m is wanted."
+    wanted_m = tallest + HOME_ABOVE_M + HEIGHT_ERROR_M
+    if 0.0 <= plan.home_height_m < wanted_m:
+        word = "stop" if plan.home_height_m < tallest + HEIGHT_ERROR_M else worst_word(word, "watch")
+        said += f" It comes home at {plan.home_height_m:.0f} m; {wanted_m:.0f} m is wanted."
     return Finding(
         "obstacles", word, said, {"handover_m": plan.handover_height_m, "near_m": near, "tallest_m": tallest}
     )

@@ -25,6 +25,7 @@ HAND_GAP_M = 0.15
 SAMPLES = 20_000
 DETECTION_SD_S = 0.05  # of the time from detection to release, unmeasured
 MOST_HANDS_AT_RISK = 1e-3
+HAND_AS_FLOWN = "hand and disc, as flown"
 ONE_SIDED = 0.90  # two-sided level of a one-sided bound of 95 %
 SIDE_GAP_M = 0.10
 GATE_SPARE_MPS = 2.0
@@ -166,20 +167,19 @@ def hand_as_flown(table: NDArray[np.void], style: str, pusher: bool) -> Finding 
     hands = at_risk(table)
     risky = int(np.sum(hands))
     numbers = {"at_risk": float(risky), "launches": float(len(table))}
-    name = "hand and disc, as flown"
     said = f"In the model the disc turned near a hand in {risky:,} of {len(table):,} launches"
     if risky / len(table) > MOST_HANDS_AT_RISK:
-        return Finding(name, "stop", f"{said}; one of 1000 is the most.", numbers, combined=True)
+        return Finding(HAND_AS_FLOWN, "stop", f"{said}; one of 1000 is the most.", numbers, combined=True)
     both = table[(table["clear_s"] >= 0.0) & (table["first_spin_s"] >= 0.0)]
     most = most_hands_at_risk(table, hands)
     numbers |= {"most_share": most}
     if most > MOST_HANDS_AT_RISK or not len(both):
         words = f"{said}. More launches must show whether that is less than one of 1000."
-        return Finding(name, "not known", words, numbers, combined=True)
+        return Finding(HAND_AS_FLOWN, "not known", words, numbers, combined=True)
     slack = float(np.quantile(both["first_spin_s"] - both["clear_s"], 1.0 - CLEAR_QUANTILE))
     word = graded(slack, CLEAR_EXTRA_S - ROUNDING_S, -math.inf)
     words = (
         f"{said}, and in all but one of 1000 the hand was clear {slack:.2f} s or more before the first turn; "
         f"{CLEAR_EXTRA_S:.2f} s is wanted. How a hand moves after release is a guess of the model."
     )
-    return Finding(name, word, words, numbers | {"slack_s": slack}, combined=True)
+    return Finding(HAND_AS_FLOWN, word, words, numbers | {"slack_s": slack}, combined=True)

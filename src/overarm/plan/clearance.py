@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +27,7 @@ TERRAIN_FROM_M = 10.0
 HALF = 0.501  # of a step between two points, and a hair
 TERRAIN = "ground of the height model"
 STOP_STRUCK_SHARE = 0.02
+SEEN_SHARE = 0.01  # of the launches, that a way of passing is told
 CAME_DOWN_M = -1.0  # how a launch counts that came down on the ground of a height model
 
 
@@ -60,8 +61,17 @@ def _apart(outline: Outline, places: Floats) -> Floats:
     return apart
 
 
-def gaps_to(outline: Outline, tracks: Tracks, half_span_m: float) -> tuple[Floats, NDArray[np.bool_]]:
-    """Return the least gap [m] of each launch to an obstacle, and which launches came down before it.
+class Passed(NamedTuple):
+    """How the launches pass an obstacle, one row a launch."""
+
+    least_m: Floats  # least gap
+    short: NDArray[np.bool_]  # came down before it
+    over: NDArray[np.bool_]  # nearest when over it
+    turned: NDArray[np.bool_]  # turned for home while it was still getting nearer
+
+
+def gaps_to(outline: Outline, tracks: Tracks, half_span_m: float) -> Passed:
+    """Return the least gap [m] of each launch to an obstacle, and how it passes it.
 
     Over the obstacle (half a span around it counts as over it) the gap is height less its top, below
     zero if it is struck; beside it the distance in space to its nearest edge. A launch that ended while
@@ -79,7 +89,8 @@ def gaps_to(outline: Outline, tracks: Tracks, half_span_m: float) -> tuple[Float
     nearest = gaps.argmin(axis=1)
     ends = np.argmax(np.all(tracks.points_m == tracks.points_m[:, -1:, :], axis=2), axis=1)
     short = ~tracks.handed_over & (least > 0.0) & (nearest >= ends)
-    return least, short
+    over = np.take_along_axis(beside, nearest[:, None], axis=1)[:, 0] == 0.0
+    return Passed(least, short, over, ~short & ~over & (nearest >= ends))
 
 
 def _word(p5_m: float, wanted_m: float, struck_share: float) -> Word:
@@ -88,16 +99,30 @@ def _word(p5_m: float, wanted_m: float, struck_share: float) -> Word:
     return "good" if p5_m >= wanted_m else "watch"
 
 
-def _sentence(name: str, kept_m: float | None, wanted_m: float, shares: tuple[float, float]) -> str:
+def _ways(passed: Passed) -> str:
+    """Return how the launches that get there pass, such as "over it or beside it"."""
+    there = ~passed.short
+    if not len(there):
+        return ""
+    ways = (
+        ("over it", passed.over),
+        ("beside it", ~passed.over & ~passed.turned),
+        ("turning for home before it", passed.turned),
+    )
+    seen = [words for words, which in ways if float(np.mean(which & there)) >= SEEN_SHARE]
+    return " or ".join(seen)
+
+
+def _sentence(
+    name: str, kept_m: float | None, wanted_m: float, shares: tuple[float, float], ways: str
+) -> str:
     """Return what a person reads; ``kept_m``: the gap that 19 of 20 launches that get there keep."""
     struck, short = shares
     parts = []
     if kept_m is not None and kept_m >= 0.0:
         there = "that get there " if short > 0.0 else ""
         kept, wanted = math.floor(kept_m), math.ceil(wanted_m - 1e-9)  # never told larger than it is
-        parts.append(
-            f"19 of 20 launches {there}stay {kept} m or more away, over it or beside ({wanted} m is wanted)"
-        )
+        parts.append(f"19 of 20 launches {there}stay {kept} m or more away, {ways} ({wanted} m is wanted)")
     if struck > 0.0:
         parts.append(f"{_percent(struck)} of the launches strike it")
     if short > 0.0:
@@ -114,10 +139,10 @@ def _percent(share: float) -> str:
 def gap_of(outline: Outline, tracks: Tracks, half_span_m: float) -> Gap:
     """Return how far the launches keep from one obstacle."""
     distance_m = distance_of(outline)
-    least, short = gaps_to(outline, tracks, half_span_m)
-    counted = np.where(short, -outline.height_m, least)
+    passed = gaps_to(outline, tracks, half_span_m)
+    counted = np.where(passed.short, -outline.height_m, passed.least_m)
     place = (distance_m, outline.height_m, wanted_gap_m(distance_m))
-    return _gap(outline.name, place, counted, (least < 0.0, short))
+    return _gap(outline.name, place, counted, (passed.least_m < 0.0, passed.short), _ways(passed))
 
 
 def _gap(
@@ -125,6 +150,7 @@ def _gap(
     place_m: tuple[float, float, float],
     counted: Floats,
     which: tuple[NDArray[np.bool_], NDArray[np.bool_]],
+    ways: str,
 ) -> Gap:
     """Return the gap; ``place_m``: distance, height of the top, gap wanted; ``which``: struck, came down."""
     distance_m, height_m, wanted_m = place_m
@@ -136,7 +162,7 @@ def _gap(
     word = _word(p5_m, wanted_m, struck)
     there = counted[~which[1]]
     kept_m = float(np.quantile(there, 0.05)) if len(there) else None
-    sentence = _sentence(name, kept_m, wanted_m, (struck, short))
+    sentence = _sentence(name, kept_m, wanted_m, (struck, short), ways)
     return Gap(name, distance_m, height_m, p5_m, p50_m, wanted_m, struck, short, word, sentence)
 
 
@@ -162,7 +188,7 @@ def terrain_gap(surface_m: Callable[[Floats, Floats], Floats], tracks: Tracks) -
     least, short = gaps.min(axis=1)[counts], ~tracks.handed_over[counts]
     struck = ~short & (least < 0.0)
     counted = np.where(short, np.minimum(least, CAME_DOWN_M), least)
-    found = _gap(TERRAIN, (where_m, 0.0, WANTED_GAP_SHARE * where_m), counted, (struck, short))
+    found = _gap(TERRAIN, (where_m, 0.0, WANTED_GAP_SHARE * where_m), counted, (struck, short), "over it")
     return found if known[flown].all() else _partly(found)
 
 

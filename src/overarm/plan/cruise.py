@@ -11,6 +11,8 @@ import math
 from collections.abc import Callable
 from typing import TYPE_CHECKING, NamedTuple
 
+from scipy.optimize import brentq
+
 from overarm.air import GRAVITY_MPS2
 from overarm.physics.climb import Polar
 from overarm.physics.motor import Motor, Pack, driving_torque, loaded_volts, motor_current
@@ -23,7 +25,6 @@ if TYPE_CHECKING:
 
     from overarm.describe.derived import Derived
 
-STEPS = 60  # of a bisection: more than the digits of a float
 TRIM_ROUNDS = 25
 TRIM_TOLERANCE_N = 1e-7
 MOST_THROTTLE = 1.0
@@ -130,15 +131,12 @@ def trimmed(plane: Aeroplane, airspeed_mps: float, climb_sine: float = 0.0, load
     return Trim(alpha_rad, elevator_rad, drag_n, push_n)
 
 
-def _bisected(rises: Callable[[float], float], low: float, high: float) -> float:
-    """Return where a rising function passes zero."""
-    for _ in range(STEPS):
-        middle = 0.5 * (low + high)
-        if rises(middle) < 0.0:
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high)
+def _zero(rises: Callable[[float], float], high: float) -> float:
+    """Return where a function that rises from 0 to ``high`` passes zero; 0 if it begins above.
+
+    Source: Brent (1973), by `scipy.optimize.brentq`.
+    """
+    return float(brentq(rises, 0.0, high)) if rises(0.0) < 0.0 else 0.0
 
 
 def _turns(spin_radps: float) -> float:
@@ -154,7 +152,7 @@ def spin_at(plane: Aeroplane, throttle: float, axial_mps: float) -> float:
         return load - driving_torque(plane.motor, amps)
 
     fastest_radps = throttle * plane.pack.open_volts / plane.motor.ke_vs
-    return _bisected(excess, 0.0, fastest_radps) if excess(0.0) < 0.0 else 0.0
+    return _zero(excess, fastest_radps)
 
 
 def push_at(plane: Aeroplane, spin_radps: float, axial_mps: float) -> float:
@@ -173,7 +171,7 @@ def throttle_for(plane: Aeroplane, push_n: float, axial_mps: float) -> tuple[flo
     fastest_radps = pack.open_volts / motor.ke_vs
     if push_at(plane, fastest_radps, axial_mps) < push_n:
         return None
-    spin_radps = _bisected(lambda spin: push_at(plane, spin, axial_mps) - push_n, 0.0, fastest_radps)
+    spin_radps = _zero(lambda spin: push_at(plane, spin, axial_mps) - push_n, fastest_radps)
     torque = shaft_torque(plane.propeller, plane.density_kgpm3, axial_mps, _turns(spin_radps), plane.table)
     amps = max(0.0, torque / motor.ke_vs + motor.idle_current_a)
     volts = amps * motor.resistance_ohm + motor.ke_vs * spin_radps

@@ -5,10 +5,13 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from overarm.describe.outlines import HEIGHT_ERROR_M, HOME_ABOVE_M
 from overarm.odds.finding import Finding, Word
 from overarm.odds.format import plain_percent
 from overarm.plan import home as way
+from overarm.plan.clearance import shape_of
 from overarm.plan.result import Ceiling, Circle, Gap, Handover, Rose, WayHome
+from overarm.plan.way import GRID_M, highest_ground
 
 if TYPE_CHECKING:
     from overarm.plan.scene import Scene
@@ -16,6 +19,7 @@ if TYPE_CHECKING:
 CEILING_NEAR_M = 10.0
 CHECK_RULES = "your local limit, as your site card says it: check the rules that hold at this place today"
 WATCH_GAIN_SHARE = 0.02
+FOOT_M = 2.0  # of ground under an obstacle, from which on it is told; own estimate
 
 
 def ceiling_of(legal_m: float, highest_m: float) -> Ceiling:
@@ -55,8 +59,8 @@ def _of_home(home: WayHome, scene: Scene) -> list[Finding]:
             "home height",
             way.height_word(home),
             f"Home height {home.height_m:.0f} m; {home.wanted_height_m:.0f} m is wanted: "
-            f"{home.tallest_m:.0f} m of obstacle or ground on the way, {way.ABOVE_OBSTACLES_M:.0f} m above "
-            f"it, and {way.HEIGHT_ERROR_M:.0f} m of height error.",
+            f"{home.tallest_m:.0f} m of obstacle or ground on the way, {HOME_ABOVE_M:.0f} m above "
+            f"it, and {HEIGHT_ERROR_M:.0f} m of height error.",
             {"height_m": home.height_m, "wanted_m": home.wanted_height_m},
         ),
         Finding(
@@ -96,6 +100,22 @@ def _of_home(home: WayHome, scene: Scene) -> list[Finding]:
     ]
 
 
+def _of_feet(scene: Scene) -> list[Finding]:
+    """Return a watch for every obstacle that stands on ground above the launch: its top may be higher."""
+    if scene.surface is None:
+        return []
+    found = []
+    for outline in scene.outlines:
+        foot_m = highest_ground(shape_of(outline).buffer(GRID_M), scene)
+        if foot_m >= FOOT_M:
+            words = (
+                f"The height model has the ground at {outline.name} up to {foot_m:.0f} m above the launch. "
+                f"Its {outline.height_m:.0f} m count from the launch: add the ground if they do not yet."
+            )
+            found.append(Finding(f"foot of {outline.name}", "watch", words, {"foot_m": foot_m}))
+    return found
+
+
 def _of_model(unknown_share: float) -> list[Finding]:
     """Return what there is to say of a height model that does not cover the whole way home."""
     if unknown_share == 0.0:
@@ -130,6 +150,7 @@ def findings_of(
     found.append(Finding("home circle", circle.word, circle.sentence, radii, True))
     found += _of_home(home, scene)
     found += _of_model(unknown_share)
+    found += _of_feet(scene)
     heights = {"highest_m": ceiling.highest_m, "legal_m": ceiling.legal_m}
     found.append(Finding("legal ceiling", ceiling.word, ceiling.sentence, heights))
     return tuple(found)

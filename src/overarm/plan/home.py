@@ -7,6 +7,7 @@ import math
 from typing import TYPE_CHECKING, NamedTuple
 
 from overarm.air import GRAVITY_MPS2
+from overarm.describe.outlines import HEIGHT_ERROR_M, HOME_ABOVE_M
 from overarm.errors import Problem, UnphysicalError
 from overarm.odds.finding import Word, graded, worst_word
 from overarm.physics.climb import flattest_lift, glide_reach, steady_glide
@@ -29,8 +30,6 @@ from overarm.plan.way import Way, corridor, highest_ground, lower_side, tallest_
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
-ABOVE_OBSTACLES_M = 15.0  # common practice, no source
-HEIGHT_ERROR_M = 10.0  # satellite, vertical, 95 %; common practice, no source
 LEAST_GROUND_MPS = 3.0  # common practice, no source
 LEAST_GROUND_SHARE = 0.3  # of the airspeed; common practice, no source
 RESERVE_SHARE = 0.30  # of the capacity; common practice, no source
@@ -221,7 +220,7 @@ def home_of(scene: Scene, powers: Powers, way: Way, launch_s: float) -> WayHome:
         )
     spent = _spent(scene, powers, way, launch_s)
     tallest_m = tallest_on_way(scene, way)
-    wanted_m = tallest_m + ABOVE_OBSTACLES_M + HEIGHT_ERROR_M
+    wanted_m = tallest_m + HOME_ABOVE_M + HEIGHT_ERROR_M
     polar, slowest_mps = scene.plane.polar, SLOWEST_RATIO * scene.plane.stall_speed_mps
     glide = steady_glide(polar, flattest_lift(polar))
     least_mps = max(LEAST_GROUND_MPS, LEAST_GROUND_SHARE * airspeed_mps)

@@ -228,6 +228,7 @@ class PlanResult:
     ceiling: Ceiling
     route: tuple[RoutePoint, ...]
     outlines: tuple[Outline, ...]
+    ground_m: Floats  # (k, 2): ahead, height of the model along the launch line; none without a model
     findings: tuple[Finding, ...]
     notes: tuple[str, ...] = field(default=())
 
@@ -259,6 +260,7 @@ class PlanResult:
             "ceiling": asdict(self.ceiling),
             "route": [_point(item) for item in self.route],
             "outlines": [_outline(item) for item in self.outlines],
+            "ground_m": self.ground_m.tolist(),
             "findings": [item._asdict() for item in self.findings],
             "notes": list(self.notes),
         }

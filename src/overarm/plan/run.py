@@ -8,9 +8,11 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 import overarm
-from overarm.errors import Cancelled
+from overarm.describe.outlines import HEIGHT_ERROR_M
+from overarm.errors import Cancelled, InputError, Problem
 from overarm.flight.campaign import Inputs
 from overarm.flight.paths import Paths, fly_paths
 from overarm.plan.circle import circle_of
@@ -18,11 +20,11 @@ from overarm.plan.clearance import distance_of, gap_of, terrain_gap
 from overarm.plan.fan import Tracks, continued, fan_of, handover_place, reach_of
 from overarm.plan.findings import ceiling_of, findings_of
 from overarm.plan.handover import handover_of
-from overarm.plan.home import HEIGHT_ERROR_M, ground_of_way, home_of, powers_of, way_home
+from overarm.plan.home import ground_of_way, home_of, powers_of, way_home
 from overarm.plan.result import Ceiling, DayWind, Fan, Gap, PlanResult, Rose, RoutePoint
 from overarm.plan.rose import DIRECTIONS, rose_of
 from overarm.plan.scene import Scene, Surface, scene_of
-from overarm.plan.way import Way, unknown_ground
+from overarm.plan.way import GRID_M, Way, unknown_ground
 
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
@@ -43,8 +45,6 @@ class Progress(NamedTuple):
 
 
 def _checked(launches: int) -> None:
-    from overarm.errors import InputError, Problem
-
     if not FEWEST_LAUNCHES <= launches <= MOST_LAUNCHES:
         cure = f"Give {FEWEST_LAUNCHES} to {MOST_LAUNCHES}; {LAUNCHES} is usual."
         raise InputError(
@@ -129,6 +129,7 @@ def plan(
         ceiling=ceiling,
         route=_route(scene, way, _release_height(paths), ground),
         outlines=found,
+        ground_m=_profile(surface, fan, way),
         findings=findings_of(scene, gaps, rose, parts, shares),
         notes=_notes(setup, ground),
     )
@@ -236,6 +237,17 @@ def _notes(setup: Setup, ground: Ground | None) -> tuple[str, ...]:
             "the launch and to its right."
         )
     return tuple(notes)
+
+
+def _profile(surface: Surface | None, fan: Fan, way: Way) -> NDArray[np.float64]:
+    """Return ahead and height [m] of the ground along the launch line, (k, 2), as far as anything goes."""
+    if surface is None:
+        return np.empty((0, 2))
+    far_m = 1.4 * max(float(fan.ahead_m[-1]) if fan.ahead_m.size else 0.0, way.out[0] + way.radius_m)
+    ahead = np.arange(-0.6 * far_m, far_m + GRID_M, GRID_M)
+    height = surface(ahead, np.zeros_like(ahead))
+    known = np.isfinite(height)
+    return np.column_stack([ahead[known], height[known]])
 
 
 def _surface(setup: Setup) -> Surface | None:

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import math
+import textwrap
 
 from overarm.odds.finding import worst_word
 from overarm.odds.format import plain_percent
 from overarm.plan.result import PlanResult
 
+WIDTH = 100
+INDENT = 11
 ADVICE = "The tool advises; you and the pilot in charge decide, and local rules come first."
 
 
@@ -32,6 +35,11 @@ def _parts(result: PlanResult) -> list[tuple[str, str, str]]:
     ]
 
 
+def _wrapped(line: str) -> list[str]:
+    """Return a line in pieces that fit a screen, the later ones under the words of the first."""
+    return textwrap.wrap(line, WIDTH, subsequent_indent=" " * INDENT, break_long_words=False)
+
+
 def answer(result: PlanResult) -> str:
     """Return the plan in words: what to see to, the climb-out, the way home, and your local limit."""
     fan, home = result.fan, result.home
@@ -42,8 +50,8 @@ def answer(result: PlanResult) -> str:
     if good:
         lines.append(f"  good: {', '.join(good)}")
     climb_out = (
-        f"{plain_percent(fan.handed_over_share)} handed over with an open field, the middle one "
-        f"{fan.handover_ahead_m:.0f} m ahead after {fan.handover_time_s:.0f} s"
+        f"{plain_percent(fan.handed_over_share)} handed over on an open field (no obstacles, level "
+        f"ground), the middle one {fan.handover_ahead_m:.0f} m ahead after {fan.handover_time_s:.0f} s"
     )
     power = (
         f"Level flight takes {home.level_power_w:.0f} W ({100.0 * home.level_efficiency:.0f} % "
@@ -64,4 +72,4 @@ def answer(result: PlanResult) -> str:
         *([f"ceiling    {result.ceiling.sentence}"] if result.ceiling.word == "good" else []),
         ADVICE,
     ]
-    return "\n".join(lines)
+    return "\n".join(line for said in lines for line in _wrapped(said))

@@ -40,6 +40,7 @@ CALLED = {
     "home_height": ("return height",),
     "home_circle_radius": ("circle radius",),
 }
+_COMMA = re.compile(r"[-+]?\d+,\d+")
 _BREAKS = re.compile(r"[^a-z0-9]+")
 
 
@@ -127,7 +128,14 @@ def problem_with_unit(key: SettingKey, unit: str) -> str | None:
     return None
 
 
-def mapping_text(lines: Sequence[Line], ignored: Sequence[str], aircraft: str) -> str:
+def with_comma(values: Iterable[Reported]) -> str:
+    """Return the first value that looks like a number with a decimal comma; "" if there is none."""
+    return next((item.text for item in values if _COMMA.fullmatch(item.text.strip())), "")
+
+
+def mapping_text(
+    lines: Sequence[Line], ignored: Sequence[str], aircraft: str, *, decimal_comma: bool = False
+) -> str:
     """Return the text of a mapping file."""
     said = [
         "# Which name of the aircraft is which of our settings, and in which unit it reports it.",
@@ -135,6 +143,7 @@ def mapping_text(lines: Sequence[Line], ignored: Sequence[str], aircraft: str) -
         "# number then agrees hides a number that was typed in the wrong unit.",
         f"overarm_map: {FORM}",
         f"aircraft: {_quoted(aircraft)}",
+        *(["decimal: comma"] if decimal_comma else []),
         "settings:" if lines else "settings: {}",
     ]
     for line in lines:

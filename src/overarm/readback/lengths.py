@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from overarm.describe.outlines import HEIGHT_ERROR_M, HOME_ABOVE_M
 from overarm.readback.compare import Compared
-from overarm.readback.way import OVER_M
 
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
@@ -18,7 +18,7 @@ WORDS = {
 
 
 def in_metres(setup: Setup, item: Compared) -> str:
-    """Return a difference in words, such as "20 m lower, 5 m above the top of trees (15 m are wanted)".
+    """Return a difference in words, such as "20 m lower, 5 m above the top of trees (25 m are wanted)".
 
     Nothing for a key that is no height or radius, or that does not differ. Raises InputError for an obstacle
     file that cannot be used.
@@ -39,4 +39,5 @@ def _above(setup: Setup, height_m: float) -> str:
         return ""
     gap_m = height_m - tallest.height_m
     way = "above" if gap_m >= 0.0 else "below"
-    return f", {abs(gap_m):.3g} m {way} the top of {tallest.name} ({OVER_M:.0f} m are wanted)"
+    wanted_m = HOME_ABOVE_M + HEIGHT_ERROR_M
+    return f", {abs(gap_m):.3g} m {way} the top of {tallest.name} ({wanted_m:.0f} m are wanted)"

@@ -39,8 +39,9 @@ def low_legs(
     """Return every leg that passes over or beside an obstacle with less than 15 m to spare.
 
     An obstacle counts where the leg is within half the span and a place error of it. The height is a straight
-    line from point to point. Where the start has no height, as on the first leg, from the launch, it is the
-    lower one of the leg's end and of the last height that is known: at first that of the hand-over.
+    line from point to point. An end without a height has the last one that is known: at first that of the
+    hand-over. Where the start has none, as on the first leg, from the launch, it is the lower one of that and
+    of the leg's end.
 
     Parameters: the points without the launch; the obstacles; the span [m]; height of the hand-over [m].
     """
@@ -48,16 +49,13 @@ def low_legs(
     here, last_m = Located("launch", 0.0, 0.0, None), handover_m
     reach_m = 0.5 * span_m + PLACE_ERROR_M
     for k, there in enumerate(points, 1):
-        if there.height_m is not None:
-            low_m = min(last_m, there.height_m)
-            heights = (low_m, low_m) if here.height_m is None else (here.height_m, there.height_m)
-            gaps += [
-                gap
-                for outline in found
-                if (gap := _gap(k, (here, there), heights, outline, reach_m)) is not None
-            ]
-            last_m = there.height_m
-        here = there
+        end_m = last_m if there.height_m is None else there.height_m
+        low_m = min(last_m, end_m)
+        heights = (low_m, low_m) if here.height_m is None else (here.height_m, end_m)
+        gaps += [
+            gap for outline in found if (gap := _gap(k, (here, there), heights, outline, reach_m)) is not None
+        ]
+        here, last_m = there, end_m
     return tuple(gaps)
 
 

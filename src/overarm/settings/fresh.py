@@ -10,16 +10,13 @@ from numpy.typing import NDArray
 
 from overarm.errors import Cancelled
 from overarm.flight.campaign import run
-from overarm.odds.assess import clean_share, is_clean
-from overarm.odds.clear import hand_as_flown
+from overarm.odds.assess import clean_share
+from overarm.odds.clear import HAND_AS_FLOWN, hand_as_flown
 from overarm.odds.finding import Finding
 from overarm.odds.intervals import Interval
-from overarm.odds.paired import Difference, paired
 
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
-
-HAND = "hand and disc, as flown"
 
 
 class Flown(NamedTuple):
@@ -42,7 +39,7 @@ class Flown(NamedTuple):
     @property
     def hand(self) -> Finding | None:
         """Return the finding on hand and disc as flown; None where no disc passes a hand."""
-        return next((item for item in self.findings if item.name == HAND), None)
+        return next((item for item in self.findings if item.name == HAND_AS_FLOWN), None)
 
 
 def fresh(setup: Setup, launches: int, seed: int, cancelled: Callable[[], bool]) -> Flown:
@@ -59,10 +56,3 @@ def fresh(setup: Setup, launches: int, seed: int, cancelled: Callable[[], bool])
     hand = hand_as_flown(table, setup.style, setup.power.position == "pusher")
     found = findings(setup, derived)
     return Flown(setup, table, found if hand is None else (*found, hand))
-
-
-def gain_of(before: Flown, after: Flown) -> Difference:
-    """Return the paired difference of two setups flown with the same numbers."""
-    count = min(len(before.table), len(after.table))
-    old, new = before.table[:count], after.table[:count]
-    return paired(is_clean(old), is_clean(new), old["world"])

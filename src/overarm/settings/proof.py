@@ -6,12 +6,14 @@ from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING
 
 import overarm
+from overarm.odds.clear import HAND_AS_FLOWN
 from overarm.odds.finding import Finding
+from overarm.odds.what_if import Pair
 from overarm.settings import empty
 from overarm.settings.choices import BY_KEY, chosen_in, written
 from overarm.settings.desk import Desk, Trial
 from overarm.settings.explain import explained
-from overarm.settings.fresh import HAND, Flown, fresh, gain_of
+from overarm.settings.fresh import Flown, fresh
 from overarm.settings.result import Chosen, Need, SettingsResult, Usual
 from overarm.settings.search import Band, Edge, Effort, Found, Tell, around
 
@@ -69,7 +71,7 @@ class Proof:
             trade = self._fly(usual, self.claim_seed)
             broken = [item.words for item in self._on_desk(usual).broken]
             stops = (text.rstrip(".") for text in _told(trade.stops))
-            compared = Usual(written(usual), gain_of(trade, after), (*broken, *stops))
+            compared = Usual(written(usual), Pair(trade.table, after.table).difference, (*broken, *stops))
         kept = after if not refused else None
         return SettingsResult(
             setup_name=self.setup.name,
@@ -85,7 +87,7 @@ class Proof:
             before=before.clean,
             before_broken=self._broken_as_written(),
             after=kept.clean if kept is not None else None,
-            gain=gain_of(before, kept) if kept is not None else None,
+            gain=Pair(before.table, kept.table).difference if kept is not None else None,
             usual=compared,
             settings=self._explained(kept.setup) if kept is not None else (),
             chosen_hash=kept.setup.hash() if kept is not None else "",
@@ -99,6 +101,14 @@ class Proof:
         from overarm.describe.change import changed
 
         return fresh(changed(self.setup, written(values)), launches or self.launches, seed, self.asked)
+
+    def _around(self, now: Trial, done: float) -> Found:
+        """Return settings as they are with their bands anew; ``done``: share of the proof before it."""
+
+        def tell(share: float) -> None:
+            self.tell("proving it", done + 0.2 * share)
+
+        return around(self.desk, now, self.found.best_share, self.effort, tell)
 
     def _on_desk(self, values: dict[str, float]) -> Trial:
         return self.desk.fly_out(self.desk.start(values), self.effort.fine_launches)
@@ -124,8 +134,8 @@ class Proof:
         self.tell("proving it", 0.2)
         ours = self._fly(self.found.chosen.values, self.proof_seed)
         theirs = self._fly(trade.values, self.proof_seed)
-        if gain_of(theirs, ours).high < 0.0 and not theirs.stops:
-            self.found = around(self.desk, trade, self.found.best_share, self.effort, self.tell)
+        if Pair(theirs.table, ours.table).difference.high < 0.0 and not theirs.stops:
+            self.found = self._around(trade, 0.3)
 
     def _proved(self) -> Flown:
         """Return the setup with its settings, flown many times to look for hands at risk.
@@ -145,7 +155,7 @@ class Proof:
             moves += 1
         if moves:
             moved = self.desk.fly_out(values, self.effort.fine_launches)
-            self.found = around(self.desk, moved, self.found.best_share, self.effort, self.tell)
+            self.found = self._around(moved, 0.5)
         return flown
 
     def _prove_edges(self) -> None:
@@ -156,7 +166,7 @@ class Proof:
         if band.key not in PROVED or band.low >= band.value or self._clear_at(band.key, band.low):
             return band
         words = f"with less, {PROOF_LAUNCHES:,} launches do not show hands clear"
-        return band._replace(low=band.value, below=Edge("limit", words, HAND))
+        return band._replace(low=band.value, below=Edge("limit", words, HAND_AS_FLOWN))
 
     def _clear_at(self, key: str, value: float) -> bool:
         flown = self._fly({**self.found.chosen.values, key: value}, self.proof_seed, PROOF_LAUNCHES)
@@ -218,4 +228,4 @@ def _told(found: Iterable[Finding]) -> tuple[str, ...]:
 
 def _with_hand(found: tuple[Finding, ...], hand: Finding | None) -> tuple[Finding, ...]:
     """Return the findings with that on hand and disc of the proof, which flew the most launches."""
-    return tuple(hand if item.name == HAND and hand is not None else item for item in found)
+    return tuple(hand if item.name == HAND_AS_FLOWN and hand is not None else item for item in found)

@@ -172,14 +172,18 @@ def middle(desk: Desk, trials: list[Trial], effort: Effort, tell: Tell) -> Found
             tell("finding the middle", (sweep + k / len(desk.choices)) / parts)
             now, crown = _centred(desk, now, choice, crown, launches)
     now = _stood_off(desk, now, effort.fine_launches)
-    return around(desk, now, best.share, effort, tell)
+
+    def tell_bands(share: float) -> None:
+        tell("finding the middle", (SWEEPS + share) / parts)
+
+    return around(desk, now, best.share, effort, tell_bands)
 
 
-def around(desk: Desk, now: Trial, best_share: float, effort: Effort, tell: Tell) -> Found:
-    """Return settings as they are, with the band of each. Raises Cancelled."""
+def around(desk: Desk, now: Trial, best_share: float, effort: Effort, tell: Callable[[float], None]) -> Found:
+    """Return settings as they are, with the band of each; ``tell`` hears the share done. Raises Cancelled."""
     bands = []
     for k, choice in enumerate(desk.choices):
-        tell("finding the middle", (SWEEPS + k / len(desk.choices)) / (SWEEPS + 1))
+        tell(k / len(desk.choices))
         bands.append(_band(desk, now, choice, now.share - NEAR_BEST, effort.fine_launches))
     return Found(best_share, now, tuple(bands), desk.tried)
 

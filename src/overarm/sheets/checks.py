@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
+from overarm.describe.outlines import HEIGHT_ERROR_M, HOME_ABOVE_M
 from overarm.sheets.wording import fixed
 
 ABORT = "NO CLIMB = MOTOR OFF"
@@ -15,6 +16,7 @@ ADVICE = (
     "The tool gives odds from a model; you decide. Local rules, your licence or club practice and the pilot "
     "in charge come first. If they disagree with this sheet, follow them."
 )
+HOME_OVER_M = HOME_ABOVE_M + HEIGHT_ERROR_M
 PROPELLER_OFF = "Propeller off until check 12."
 
 
@@ -105,7 +107,7 @@ def field_checks(limits: Limits) -> tuple[Check, ...]:
         ("Position fix in 3-D for 60 s, home stored", "home within 5 m of where you stand", "otherwise"),
         ("Pack at rest", f"{limits.pack_words}; 15 °C or more", "lower"),
         ("Lost-link action and motor-off switch", "both seen to work", "either does not"),
-        ("Return height over the tallest obstacle + 15 m", limits.home_words, "lower"),
+        (f"Return height over the tallest obstacle + {HOME_OVER_M:.0f} m", limits.home_words, "lower"),
         ("Pack out; propeller on; pack in; model held; area clear; then blip 1 s at 30 %",
          "sound, no stutter, amps",
          "vibration; stutter; thrust the wrong way"),
@@ -132,7 +134,7 @@ def path_words(path_rad: float | None) -> str:
 
 def home_words(home_height_m: float | None, tallest_m: float) -> str:
     """Return the evidence of the return-height check."""
-    needed = fixed(tallest_m + 15.0, 0)
+    needed = fixed(tallest_m + HOME_OVER_M, 0)
     if home_height_m is None:
         return f"needs {needed} m; not on the card"
     return f"set {fixed(home_height_m, 0)} m, needs {needed} m"

@@ -12,6 +12,7 @@ from overarm.sheets.palette import colour
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from numpy.typing import NDArray
 
 # Joints of a standing person after the throw, as shares of the body height, facing right.
 _LEGS = ((-0.16, 0.0), (-0.02, 0.48), (0.14, 0.0))
@@ -24,21 +25,22 @@ _LOW_WORDS = ("hedge", "fence", "wall", "crop", "bush", "reed")
 _BUILT_WORDS = ("house", "building", "barn", "hut", "roof", "shed", "church")
 
 
-def draw_ground(ax: Axes) -> None:
-    """Draw the ground line and the earth below it."""
+def draw_ground(ax: Axes, profile: NDArray[np.float64] | None = None) -> None:
+    """Draw the ground line and the earth below it; ``profile``: distance and height, (k, 2)."""
     left, right = ax.get_xlim()
     low = ax.get_ylim()[0]
+    x, height = np.array([[left, right], [0.0, 0.0]]) if profile is None else profile.T
     ax.fill_between(
-        [left, right],
-        [low, low],
-        [0, 0],
+        x,
+        low,
+        np.maximum(height, low),
         facecolor=colour("panel"),
         edgecolor=colour("rule"),
         hatch="\\\\\\\\",
         linewidth=0,
         zorder=1,
     )
-    ax.axhline(0, color=colour("ink"), linewidth=0.9, zorder=4)
+    ax.plot(x, height, color=colour("ink"), linewidth=0.9, zorder=4)
 
 
 def _draw_ramp(ax: Axes, top_m: float, ramp: tuple[float, float]) -> None:

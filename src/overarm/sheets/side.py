@@ -30,6 +30,7 @@ LONGEST_LABEL = 26
 
 def _top_m(plan: PlanResult, blocks: list[Block]) -> float:
     tops = [block.height_m + block.wanted_m for block in blocks]
+    tops += [float(plan.ground_m[:, 1].max())] if len(plan.ground_m) else []
     top = 1.12 * max([plan.handover.height_m, plan.home.height_m, plan.ceiling.highest_m, 10.0, *tops])
     legal = plan.ceiling.legal_m
     return max(top, 1.1 * legal) if legal <= CEILING_SHARE * top else top
@@ -91,9 +92,10 @@ def _wanted(ax: Axes, block: Block, narrow: bool) -> None:
         zorder=6,
     )  # fmt: skip
     words = f"{fixed(wanted, 0)} m" if narrow else f"wanted gap {fixed(wanted, 0)} m"
+    late = x > 0.8 * ax.get_xlim()[1]  # no paper on its right
     ax.annotate(
-        words, (x, low + wanted), xytext=(-4, -1), textcoords="offset points", ha="right", va="top",
-        fontsize=SMALL_PT, zorder=6, bbox=LABEL,
+        words, (x, low + 0.5 * wanted), xytext=(-4 if late else 4, 0), textcoords="offset points",
+        ha="right" if late else "left", va="center", fontsize=SMALL_PT, zorder=6, bbox=LABEL,
     )  # fmt: skip
 
 
@@ -192,7 +194,7 @@ def draw_side(plan: PlanResult, size: Size) -> Picture:
         quiet(ax, "bottom")
         ax.set_xlim(left, right)
         ax.set_ylim(-GROUND_MM * scale / stretch, high)
-        draw_ground(ax)
+        draw_ground(ax, plan.ground_m if len(plan.ground_m) else None)
         _ribbon(ax, plan)
         for block in shown:
             _block(ax, block)

@@ -106,9 +106,12 @@ def _with_stops(answer: Answer, plan: PlanResult | None, no_way: str) -> Answer:
         return answer
     known = {remark.words for remark in answer.remarks}
     stops = [f.sentence for f in plan.findings if f.word == "stop" and f.sentence not in known]
-    return answer._replace(
-        remarks=[*answer.remarks, *(Remark("stop", f"{words} (page 3)") for words in stops)]
-    )
+    remarks = [*answer.remarks, *(Remark("stop", f"{words} (page 3)") for words in stops)]
+    others = sum(f.word in ("watch", "not known") for f in plan.findings)
+    if others:
+        noun = "check of the plan is" if others == 1 else "checks of the plan are"
+        remarks.append(Remark("watch", f"{others} {noun} watch or not known: see page 3."))
+    return answer._replace(remarks=remarks)
 
 
 def sheet_data(
