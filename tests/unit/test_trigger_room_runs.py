@@ -52,7 +52,7 @@ def test_the_counts_are_those_of_the_walk(trigger: Trigger, seed: int) -> None:
         for b, dwell in enumerate(DWELLS):
             this = trigger._replace(level_mps2=level, dwell_s=dwell)
             at, _, _, held_s = walk_through(this, arrays_of(cue), 0, cue.t_s.size)
-            assert found.count[a, b] == at.size, (level, dwell)
+            assert found.starts[a, b] == at.size, (level, dwell)
             assert found.held_s[a, b] == pytest.approx(held_s, abs=1e-6)
             assert found.first[a, b] == (at[0] if at.size else NONE)
             some += at.size

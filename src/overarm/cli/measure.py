@@ -4,51 +4,13 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from overarm.cli.bar import share_bar
 from overarm.cli.brake import braking, end_cancelled, heeding
-
-if TYPE_CHECKING:
-    from overarm.odds.measured import MeasureResult
-
-ENDINGS = (".svg", ".png")
-
-
-def _ready(picture: Path) -> None:
-    """Raise InputError if the picture could not be written, before anything is flown."""
-    import tempfile
-
-    from overarm.errors import InputError, Problem
-
-    if picture.suffix.lower() not in ENDINGS:
-        cure = f"End it with {' or '.join(ENDINGS)}"
-        raise InputError(
-            [Problem("is no kind of picture that can be drawn", cure, key="picture", value=str(picture))]
-        )
-    if picture.is_dir():
-        raise InputError([Problem("is a folder", "Name a file in it", key="picture", value=str(picture))])
-    try:
-        with tempfile.TemporaryFile(prefix=".overarm-", dir=picture.parent):
-            pass
-    except OSError as error:
-        said = f"cannot be written: {error.strerror}"
-        cure = "Choose a folder that is there and that you may write to"
-        raise InputError([Problem(said, cure, key="picture", value=str(picture))]) from error
-
-
-def _draw(result: MeasureResult, picture: Path, phone: bool) -> None:
-    from overarm.errors import InputError
-    from overarm.files import write_whole
-    from overarm.sheets.tornado import picture_bytes
-
-    data = picture_bytes(result, picture.suffix.lower(), narrow=phone)
-    try:
-        write_whole(picture, data)
-    except OSError as error:
-        raise InputError(f"{picture}: the picture cannot be written: {error.strerror}") from error
+from overarm.cli.picture_file import check_picture, write_picture
 
 
 def measure(
@@ -71,7 +33,7 @@ def measure(
 
     check_asked(launches, seed)
     if picture is not None:
-        _ready(picture)
+        check_picture(picture)
     card = load(setup)
     tell_if_first()
     with braking() as brake, share_bar(brake) as show:
@@ -80,7 +42,9 @@ def measure(
         except Cancelled:
             end_cancelled()
     if picture is not None:
-        _draw(result, picture, phone)
+        from overarm.sheets.tornado import picture_bytes
+
+        write_picture(picture, picture_bytes(result, picture.suffix.lower(), narrow=phone))
     if as_json:
         typer.echo(json.dumps(result.to_dict(), indent=2, allow_nan=False))
         return

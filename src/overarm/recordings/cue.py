@@ -184,7 +184,7 @@ def cue_of(recording: Recording, trigger: Trigger, filter_hz: float, board: Boar
     )
 
 
-def _windowed(trigger: Trigger) -> bool:
+def windowed(trigger: Trigger) -> bool:
     """Return whether the trigger has a pose window that some pose is outside of."""
     half = np.pi / 2
     return trigger.pitch_low_rad > -half or trigger.pitch_high_rad < half or trigger.bank_limit_rad < np.pi
@@ -196,7 +196,7 @@ def _told(recording: Recording, trigger: Trigger, pose: _Pose) -> tuple[tuple[st
     lacks, remarks = [], []
     if free and felt and not pose.known:
         lacks.append("its pitch is not known, so gravity cannot be taken off")
-    if _windowed(trigger) and not pose.known:
+    if windowed(trigger) and not pose.known:
         lacks.append("its pose is not known, so the pose window was left out")
     if trigger.speed_gate_mps > 0.0 and recording.channel("ground_speed_mps") is None:
         lacks.append("there is no ground speed in it, so the speed gate was left out")
@@ -207,7 +207,7 @@ def _told(recording: Recording, trigger: Trigger, pose: _Pose) -> tuple[tuple[st
         remarks.append(
             f"gravity was taken off: {back}" if not free else "gravity was taken off by the recorder"
         )
-    if pose.remark and (free or _windowed(trigger)):
+    if pose.remark and (free or windowed(trigger)):
         remarks.append(pose.remark)
     return tuple(lacks), tuple(remarks)
 

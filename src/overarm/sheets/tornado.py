@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import textwrap
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from overarm.sheets.canvas import (
-    FONTS,
     SMALL_PT,
     Box,
     Picture,
@@ -17,7 +16,8 @@ from overarm.sheets.canvas import (
     sketch,
     to_picture,
 )
-from overarm.sheets.palette import LIGHT, colour
+from overarm.sheets.palette import colour
+from overarm.sheets.picture_file import file_bytes
 from overarm.sheets.wording import fixed
 
 if TYPE_CHECKING:
@@ -33,7 +33,6 @@ HEAD_MM, FOOT_MM = 9.0, 9.5
 NAMES_MM = 62.0  # of the wide layout; on a phone the name stands above its bars
 LETTERS, PHONE_LETTERS = 44, 58
 LEAST_REACH_POINTS = 1.0
-DOTS_PER_INCH = 220.0
 
 
 class TornadoBar(NamedTuple):
@@ -196,25 +195,8 @@ def _name(page: Axes, words: str, body: Box, share: float, size: Size) -> None:
     page.text(NAMES_MM - 2.0, y, shown, ha="right", va="center", fontsize=SMALL_PT, linespacing=1.0)
 
 
-def _on_paper(picture: Picture) -> str:
-    """Return the SVG with paper behind it, so that it can be read on any ground."""
-    head, mark, rest = picture.svg.partition("</desc>")
-    return f'{head}{mark}<rect width="100%" height="100%" fill="{LIGHT["paper"]}"/>{rest}'
-
-
 def picture_bytes(result: MeasureResult, ending: str, *, narrow: bool) -> bytes:
     """Return the tornado of an answer as a file of the given ending, ``.svg`` or ``.png``."""
     data = tornado_data(result)
     size = size_of(data, narrow=narrow)
-    svg = _on_paper(draw_tornado(data, size)).encode()
-    if ending == ".svg":
-        return svg
-    import typst
-
-    source = (
-        f"#set page(width: {size.width_mm}mm, height: {size.height_mm}mm, margin: 0mm)\n"
-        f'#image("tornado.svg", width: {size.width_mm}mm)\n'
-    )
-    files = {"main.typ": source.encode(), "tornado.svg": svg}
-    options: dict[str, Any] = {"input": files, "font_paths": [str(FONTS)]}
-    return bytes(typst.compile(format="png", ppi=DOTS_PER_INCH, **options))
+    return file_bytes(draw_tornado(data, size), size, ending)

@@ -14,8 +14,8 @@ from overarm.trigger.hear import Heard
 from overarm.trigger.runs import NONE
 from overarm.trigger.settings import Listening
 
-LEVELS_MPS2: Numbers = np.arange(2, 81) * 0.5  # 1 to 40
-DWELLS_S: Numbers = np.arange(2, 41) / 100.0  # 0.02 to 0.40
+LEVELS_MPS2: Numbers = np.concatenate([np.arange(1, 40) * 0.5, np.arange(20.0, 61.0)])  # 0.5 to 60
+DWELLS_S: Numbers = np.arange(2, 41, dtype=np.float64) / 100.0  # 0.02 to 0.40
 
 Whole = NDArray[np.int64]
 
@@ -65,7 +65,7 @@ def count(
         if label in ("carry", "other") and size:
             found = series.grid(levels_mps2, dwells_s, 0, size)
             total, time = (false, carry_s) if label == "carry" else (other, other_s)
-            total += found.count
+            total += found.starts
             time += one.heard_s - found.held_s
             if label == "carry":
                 carry_longest = np.maximum(carry_longest, found.longest_s)

@@ -27,6 +27,7 @@ SHAKE_APART_S = 1.0  # lobes further apart are two shakes
 SHAKE_LOBES = 2
 LISTENS_S = 3.0  # before a gesture; a start in it is early
 AFTER_S = 0.15  # the filter is late
+STROKE_SHARE = 0.25  # of its peak: there a stroke has left the draw-back behind
 POWERED = 0.05  # of the throttle; what comes then is thrust
 
 Kind = Literal["throw", "shake"]
@@ -42,7 +43,7 @@ class Gesture(NamedTuple):
     at_s: float
     peak_mps2: float  # highest cue in it
     speed_mps: float  # gained in its strongest lobe
-    before_mps2: float  # highest cue in the second before it: the draw-back of the arm
+    before_mps2: float  # highest cue in the second before it: the end of the draw-back
 
 
 class Lobe(NamedTuple):
@@ -127,13 +128,28 @@ def shakes_of(lobes: tuple[Lobe, ...], t_s: Numbers) -> tuple[tuple[Lobe, ...], 
     return tuple(tuple(row) for row in rows if len(row) >= SHAKE_LOBES)
 
 
+def stroke_begins(metric_mps2: Numbers, lobe: Lobe, base_mps2: float) -> int:
+    """Return the sample at which the stroke in a lobe begins: the trough before it rises to its peak.
+
+    The arm is stopped at the end of the draw-back, which pushes forward too, without a pause: the stroke
+    begins where the cue is lowest before it last rises through a quarter of its peak.
+    """
+    part = metric_mps2[lobe.first : lobe.last] - base_mps2
+    top = int(np.argmax(part))
+    under = np.flatnonzero(part[: top + 1] < STROKE_SHARE * part[top])
+    place = int(under[-1]) if under.size else 0
+    while place > 0 and part[place - 1] <= part[place]:
+        place -= 1
+    return lobe.first + place
+
+
 def gestures_of(recording: Recording, cue: Cue, kind: Kind, trigger: Trigger) -> tuple[Gesture, ...]:
     """Return the throws or the shakes of a recording, each with the time before in which a start is early.
 
     Of the trigger only the still time counts, which is listened to in full, and the time a speed gate waits.
     """
     after_s = AFTER_S + (trigger.speed_window_s if trigger.speed_gate_mps > 0.0 else 0.0)
-    lobes = _unpowered(recording, cue, lobes_of(cue))
+    lobes, base = _unpowered(recording, cue, lobes_of(cue)), pose_force(cue)
     spans = (
         [(lobe,) for lobe in throws_of(lobes, cue.t_s)]
         if kind == "throw"
@@ -142,11 +158,13 @@ def gestures_of(recording: Recording, cue: Cue, kind: Kind, trigger: Trigger) ->
     found: list[Gesture] = []
     for row in spans:
         first, last = row[0].first, row[-1].last
+        if kind == "throw":
+            first = stroke_begins(cue.metric_mps2, row[0], float(base[first]))
         start = np.searchsorted(cue.t_s, cue.t_s[first] - max(LISTENS_S, trigger.still_s + 2.0))
         listens = max(int(start), found[-1].ends if found else 0)
         ends = int(np.searchsorted(cue.t_s, cue.t_s[last - 1] + after_s, side="right"))
         second = max(listens, int(np.searchsorted(cue.t_s, cue.t_s[first] - 1.0)))
-        before = cue.metric_mps2[second:first]
+        before = cue.metric_mps2[second : first + 1]
         found.append(
             Gesture(
                 kind,

@@ -15,7 +15,7 @@ from overarm.recordings.recording import Label, Recording
 from overarm.recordings.replay import CLOCK_SHARE, COARSE_FROM_HZ
 from overarm.trigger.gestures import THROW_APART_S, Lobe, lobes_of, shakes_of, throws_of
 
-LABELS = tuple(label for label in get_args(Label) if label)
+LABELS: tuple[Label, ...] = tuple(label for label in get_args(Label) if label)
 SHAKE_LASTS_S = 6.0  # what goes on for longer is no shake: running, a car
 QUIET_MPS2 = 6.0  # over the pose; steps are below it
 

@@ -17,7 +17,7 @@ RULE_OF_THREE = 3.0
 class Rate(NamedTuple):
     """A count over a time, and the rate an hour with its two-sided interval; `high`: None without a time."""
 
-    count: int
+    events: int
     time_s: float
     per_hour: float
     low: float
@@ -28,8 +28,8 @@ class Rate(NamedTuple):
 def count_limits(count: int, level: float = LEVEL) -> tuple[float, float]:
     """Return the two-sided limits of the mean of a Poisson count.
 
-    Equation: ``chi2(tail; 2 n)/2`` and ``chi2(1 - tail; 2 n + 2)/2``, ``tail = (1 - level)/2``; by quantiles of
-    gamma functions. Source: F. Garwood (1936), Biometrika 28, 437. ValueError for impossible numbers.
+    Equation: ``chi2(tail; 2 n)/2`` and ``chi2(1 - tail; 2 n + 2)/2``, ``tail = (1 - level)/2``; by quantiles
+    of gamma functions. Source: F. Garwood (1936), Biometrika 28, 437. ValueError for impossible numbers.
     """
     from scipy.special import gammaincinv
 

@@ -24,7 +24,7 @@ NONE = -1
 class Grid(NamedTuple):
     """What a part of a recording does for each level and dwell; arrays of shape (levels, dwells)."""
 
-    count: NDArray[np.int64]  # how often it fires
+    starts: NDArray[np.int64]  # how often it fires
     held_s: Numbers  # how long it did not listen, having fired
     first: NDArray[np.int64]  # the sample that fires first; NONE
     longest_s: Numbers  # (levels,) longest time over the level at which a jerk may count
@@ -155,7 +155,7 @@ class Series(NamedTuple):
             for b, dwell in enumerate(dwells):
                 trigger = self.trigger._replace(level_mps2=float(level), dwell_s=float(dwell))
                 at, _, _, held = walk_through(trigger, arrays_of(self.cue), *span)
-                found.count[a, b], found.held_s[a, b] = at.size, held
+                found.starts[a, b], found.held_s[a, b] = at.size, held
                 if at.size:
                     found.first[a, b] = at[0]
         return found

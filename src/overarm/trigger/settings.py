@@ -62,8 +62,9 @@ def usual() -> Listening:
         USUAL_LEVEL_MPS2, USUAL_DWELL_S, 1.0, 0.0, 0.0, 2.0, -_TURN, _TURN, _TURN, 0.0
     )  # fmt: skip
     return Listening(
-        name="no setup: usual settings of the trade", setup_hash="", trigger=trigger, filter_hz=USUAL_FILTER_HZ,
-        board=USUAL_BOARD, starts="either", tilt_rad=0.0, tilt_sd_rad=USUAL_TILT_SD_RAD, bias_mps2=0.0,
+        name="no setup: usual settings of the trade", setup_hash="", trigger=trigger,
+        filter_hz=USUAL_FILTER_HZ, board=USUAL_BOARD, starts="either", tilt_rad=0.0,
+        tilt_sd_rad=USUAL_TILT_SD_RAD, bias_mps2=0.0,
         bias_sd_mps2=USUAL_BIAS_SD_MPS2, carry_rad=USUAL_CARRY_RAD + 2.0 * USUAL_CARRY_SD_RAD,
         carry_low_rad=USUAL_CARRY_RAD - 2.0 * USUAL_CARRY_SD_RAD, wind_up=None, throw=None, shake=None,
     )  # fmt: skip

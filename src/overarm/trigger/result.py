@@ -1,0 +1,132 @@
+"""The answer of the trigger room: one frozen value that turns into JSON."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from overarm.odds.finding import Finding
+from overarm.odds.findings import has_stop
+from overarm.odds.intervals import Interval
+from overarm.trigger.advice import Advice, Margins
+from overarm.trigger.count import Counts
+from overarm.trigger.ladder import Rung
+from overarm.trigger.poisson import Rate
+
+SCHEMA = 1
+
+
+class Row(NamedTuple):
+    """One recording at the level and dwell of the trigger."""
+
+    name: str
+    sha256: str
+    label: str
+    label_how: str
+    seconds: float
+    rate_hz: float
+    tells: str
+    starts: int  # over the whole recording, by its samples
+    nudges: int
+    peak_mps2: float
+    longest_above_s: float
+    gestures: int
+    gravity_felt: bool
+    remarks: tuple[str, ...]
+
+
+class Share(NamedTuple):
+    """A count of gestures with its exact interval; None where there was no gesture."""
+
+    seen: int
+    of: int
+    share: Interval | None
+
+
+@dataclass(frozen=True, slots=True)
+class TriggerResult:
+    """Recordings through a trigger: what it does, on which ladder it stands, and what is advised."""
+
+    name: str
+    setup_hash: str
+    version: str
+    family: str
+    level_mps2: float
+    dwell_s: float
+    filter_hz: float
+    starts: str  # the gesture that has to start it
+    rows: tuple[Row, ...]
+    false_starts: Rate
+    other_starts: Rate
+    missed: Share
+    early: Share
+    ladder: tuple[Rung, ...]
+    grid: Counts
+    now: Margins
+    advice: Advice
+    findings: tuple[Finding, ...]
+
+    @property
+    def has_stop(self) -> bool:
+        """Return True if a carry starts it, or a gesture does not or does so too early."""
+        return has_stop(self.findings)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the answer as JSON-ready data; ``docs/reference/trigger.schema.json`` describes it."""
+        advice = self.advice
+        return {
+            "overarm_trigger": SCHEMA,
+            "name": self.name,
+            "setup_hash": self.setup_hash,
+            "version": self.version,
+            "seed": None,
+            "trigger": {
+                "family": self.family,
+                "level_mps2": self.level_mps2,
+                "dwell_s": self.dwell_s,
+                "filter_hz": self.filter_hz,
+                "starts": self.starts,
+            },
+            "recordings": [row._asdict() | {"remarks": list(row.remarks)} for row in self.rows],
+            "false_starts": self.false_starts._asdict(),
+            "other_starts": self.other_starts._asdict(),
+            "missed": _share(self.missed),
+            "early": _share(self.early),
+            "ladder": [rung._asdict() for rung in self.ladder],
+            "level_dwell": _grid(self.grid),
+            "now": self.now._asdict(),
+            "advised": None if advice.margins is None else advice.margins._asdict() | {"least": advice.least},
+            "refused": advice.refused,
+            "cures": list(advice.cures),
+            "findings": [item._asdict() for item in self.findings],
+            "stop": self.has_stop,
+        }
+
+
+def _share(share: Share) -> dict[str, Any]:
+    return {
+        "seen": share.seen,
+        "of": share.of,
+        "share": None if share.share is None else share.share._asdict(),
+    }
+
+
+def _grid(counts: Counts) -> dict[str, Any]:
+    """Return the grid; rates are null where it never listened."""
+    hours = counts.carry_s / 3600.0
+    some = hours > 0.0
+    rate = np.where(some, counts.false / np.where(some, hours, 1.0), np.nan)
+    of = max(1, counts.gestures)
+    return {
+        "levels_mps2": [round(float(x), 6) for x in counts.levels_mps2],
+        "dwells_s": [round(float(x), 6) for x in counts.dwells_s],
+        "false_per_hour": [[None if np.isnan(x) else float(x) for x in line] for line in rate],
+        "missed_per_hundred": [[100.0 * int(x) / of for x in line] for line in counts.missed]
+        if counts.gestures
+        else None,
+        "early_per_hundred": [[100.0 * int(x) / of for x in line] for line in counts.early]
+        if counts.gestures
+        else None,
+    }
