@@ -1,0 +1,109 @@
+"""The common grid of times of the cues, and channels brought onto it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from overarm.recordings.channels import FORCES
+from overarm.recordings.recording import Channel, Recording
+
+Numbers = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+Places = NDArray[np.int64]
+
+MOST_HZ = 50.0
+LEAST_HZ = 10.0
+MOST_STEPS = 1_500_000  # eight hours at 50 Hz; longer recordings get a coarser grid
+HOLE_S = 0.25  # a channel says nothing at times farther than this, or 1.5 of its steps, from a sample
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Grid:
+    """Times of even step; ``part`` counts the breaks of the recording before each time."""
+
+    t_s: Numbers
+    step_s: float
+    part: Places
+
+    @property
+    def size(self) -> int:
+        """Return how many times there are."""
+        return int(self.t_s.size)
+
+    def place(self, t_s: float) -> int:
+        """Return the place of the grid that is nearest to a time."""
+        return int(np.clip(round((t_s - self.t_s[0]) / self.step_s), 0, self.size - 1))
+
+    def steps(self, time_s: float) -> int:
+        """Return how many steps a time is, one at least."""
+        return max(1, round(time_s / self.step_s))
+
+
+def grid_of(recording: Recording) -> Grid:
+    """Return the grid of a recording with at least one sample."""
+    rates = [channel.rate_hz for name in FORCES if (channel := recording.channel(name)) is not None]
+    rate = min(MOST_HZ, max([LEAST_HZ, *rates]))
+    from_s, to_s = recording.from_s, recording.to_s
+    rate = min(rate, MOST_STEPS / max(1.0, to_s - from_s))
+    t_s = from_s + np.arange(int((to_s - from_s) * rate + 1e-6) + 1) / rate
+    part = np.searchsorted(np.sort(np.asarray(recording.breaks_s, float)), t_s, side="right")
+    return Grid(t_s, 1.0 / rate, part.astype(np.int64))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sampled:
+    """A channel on a grid: its values, and where it says anything. Elsewhere it holds the nearest."""
+
+    values: Numbers
+    known: Flags
+    period_s: float
+
+
+def sampled(grid: Grid, channel: Channel | None) -> Sampled | None:
+    """Return a channel on the grid, averaged over a step if it is denser than the grid; None for None."""
+    if channel is None or channel.t_s.size < 2 or channel.rate_hz <= 0.0:
+        return None
+    t_s, values = channel.t_s, channel.values
+    period = 1.0 / channel.rate_hz
+    if period < 0.75 * grid.step_s:
+        t_s, values = averaged(t_s, values, grid)
+    on_grid = np.interp(grid.t_s, t_s, values)
+    after = np.searchsorted(t_s, grid.t_s)
+    before_s = np.abs(grid.t_s - t_s[np.clip(after - 1, 0, t_s.size - 1)])
+    after_s = np.abs(t_s[np.clip(after, 0, t_s.size - 1)] - grid.t_s)
+    known = np.minimum(before_s, after_s) <= max(HOLE_S, 1.5 * period)
+    return Sampled(on_grid, known, period)
+
+
+def averaged(t_s: Numbers, values: Numbers, grid: Grid) -> tuple[Numbers, Numbers]:
+    """Return the means of time and value of the samples around each time of the grid that has any."""
+    place = np.rint((t_s - grid.t_s[0]) / grid.step_s).astype(np.int64)
+    place = np.clip(place, 0, grid.size - 1)
+    count = np.bincount(place, minlength=grid.size)
+    there = count > 0
+    total_t = np.bincount(place, weights=t_s, minlength=grid.size)
+    total = np.bincount(place, weights=values, minlength=grid.size)
+    return total_t[there] / count[there], total[there] / count[there]
+
+
+def rolling_mean(values: Numbers, steps: int) -> Numbers:
+    """Return the mean over ``steps`` values around each one; fewer at the ends."""
+    sums = np.concatenate(([0.0], np.cumsum(values)))
+    half = steps // 2
+    place = np.arange(values.size)
+    low = np.maximum(0, place - half)
+    high = np.minimum(values.size, place - half + steps)
+    high = np.maximum(high, low + 1)
+    mean: Numbers = (sums[high] - sums[low]) / (high - low)
+    return mean
+
+
+def rolling_spread(values: Numbers, steps: int) -> Numbers:
+    """Return the standard deviation over ``steps`` values around each one."""
+    centred = values - float(np.mean(values)) if values.size else values
+    mean = rolling_mean(centred, steps)
+    spread: Numbers = np.sqrt(np.maximum(0.0, rolling_mean(centred * centred, steps) - mean * mean))
+    return spread

@@ -1,0 +1,47 @@
+"""The scores of the stroke, thrown or broken off, and of the drawing back before it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from overarm.recordings.cues.grid import Grid, Numbers, sampled
+from overarm.recordings.cues.lobes import Lobe, given_score, thrown_score
+from overarm.recordings.cues.motion import swings
+from overarm.recordings.recording import Recording
+from overarm.recordings.states import COUNT, State
+
+NO_LOBE_PER_STEP = -30.0  # without a lobe there is no stroke
+DRAWN_BEFORE_S = 1.3
+DRAWN_MPS2 = -2.0
+DRAWN_PER_S = 6.0
+NOT_DRAWN_PER_S = -2.0
+SHAKEN_LOSS = 14.0  # taken from a lobe that is one of many swings
+SHAKE_MOST_MPS = 5.5  # no swing of a shake gives more speed (common practice, no source)
+STROKES = (State.STROKE, State.ABORTED)
+
+
+def stroke_scores(grid: Grid, recording: Recording, lobes: tuple[Lobe, ...]) -> Numbers:
+    """Return the scores of the lobes, shape (n, S). Where no force is recorded they say nothing."""
+    score = np.zeros((grid.size, COUNT))
+    force = sampled(grid, recording.channel("force_x_mps2"))
+    if force is None:
+        return score
+    for state in (*STROKES, State.DRAWN):
+        score[force.known, state] = NO_LOBE_PER_STEP
+    shaken = swings(grid, recording)
+    for lobe in lobes:
+        given, thrown = given_score(lobe), thrown_score(lobe)
+        first, last = grid.place(lobe.from_s), max(grid.place(lobe.from_s) + 1, grid.place(lobe.to_s))
+        if shaken is not None and shaken[grid.place(lobe.peak_s)]:
+            given -= SHAKEN_LOSS * float(np.clip((SHAKE_MOST_MPS - lobe.speed_mps) / 1.5, 0.0, 1.0))
+        span = slice(first, last)
+        score[span, State.STROKE] = (given + thrown) / (last - first)
+        score[span, State.ABORTED] = (given - thrown) / (last - first)
+        before = slice(max(0, first - grid.steps(DRAWN_BEFORE_S)), first)
+        drawn = force.values[before] - lobe.rest_mps2 < DRAWN_MPS2
+        rate = np.where(drawn, DRAWN_PER_S, NOT_DRAWN_PER_S) * grid.step_s
+        if given > 0.0:
+            score[before, State.DRAWN] = np.where(
+                score[before, State.DRAWN] <= NO_LOBE_PER_STEP, rate, score[before, State.DRAWN]
+            )
+    return score
