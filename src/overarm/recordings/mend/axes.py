@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from itertools import permutations, product
 
 import numpy as np
@@ -21,6 +22,8 @@ THROW_ALONG = 0.85  # share of the speed of a throw that is along one axis
 SLOW_MPS = 5.0  # a throw begins below this speed
 STILL_MPS2 = 0.5  # spread of a half second on the ground
 LANDED_S = (0.5, 2.5)  # still within this time after the lobe: a landing, no throw
+DOWN_IS_Z = np.array([0.0, 0.0, -1.0])  # where the ground pushes if the axes are ours
+RATES_TOLD = 0.5  # correlation with the slopes of the angles, from which the rates stay
 WHERE = ("forward", "right", "down")
 
 
@@ -30,9 +33,9 @@ def turn_axes(recording: Recording) -> Recording:
     found = together(recording, FORCES)
     if quiet is None or found is None or not recording.gravity_felt or listed(recording, "axes", ""):
         return recording
-    if not GRAVITY_MPS2[0] <= rest_norm(quiet) <= GRAVITY_MPS2[1] or _agrees_with_angles(recording, quiet):
+    if not GRAVITY_MPS2[0] <= rest_norm(quiet) <= GRAVITY_MPS2[1]:
         return recording
-    up = _felt_along(quiet)
+    up = DOWN_IS_Z if _agrees_with_angles(recording, quiet) else _felt_along(quiet)
     if up is None:
         return _between(recording, quiet)
     throw = _first_throw(recording, *found, quiet, up)
@@ -82,7 +85,7 @@ def _felt_along(quiet: Blocks) -> Numbers | None:
     """Return the axis along which the ground pushes at rest, as a vector (3,); None if it is in doubt."""
     directions = _directions(quiet)
     if (directions[:, 2] < -ALONG).mean() >= OUR_SHARE:
-        return np.array([0.0, 0.0, -1.0])
+        return DOWN_IS_Z
     for axis, sign in product(range(3), (1.0, -1.0)):
         if (sign * directions[:, axis] > ALONG).mean() >= ONE_SHARE:
             along = np.zeros(3)
@@ -162,9 +165,14 @@ def _rates_turn_too(recording: Recording, rotation: Numbers) -> bool:
     told = [slope for slope in slopes if slope is not None]
     if len(told) < 2:
         return True
-    as_is = sum(float((told[k] * rates[1][:, k]).sum()) for k in (0, 1))
-    turned = rates[1] @ rotation.T
-    return sum(float((told[k] * turned[:, k]).sum()) for k in (0, 1)) >= as_is
+    slopes_radps, seen = np.column_stack(told), rates[1]
+    as_is = _correlation(slopes_radps, seen[:, :2])
+    return as_is < RATES_TOLD or as_is < _correlation(slopes_radps, (seen @ rotation.T)[:, :2])
+
+
+def _correlation(one: Numbers, other: Numbers) -> float:
+    sizes = float((one**2).sum() * (other**2).sum())
+    return float((one * other).sum()) / math.sqrt(sizes) if sizes > 0.0 else 0.0
 
 
 def _slope(recording: Recording, name: str, t_s: Numbers) -> Numbers | None:

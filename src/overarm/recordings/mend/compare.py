@@ -14,17 +14,19 @@ Places = NDArray[np.intp]
 
 EARTH_M = 6_371_008.8  # mean radius, IUGG
 OVER_S = 1.0  # slopes are taken over this time
+TURN_OVER_S = 0.2
 MOST_GAP_S = 3.0
 FEWEST = 8
 MOVES_MPS = 2.0
+FLIES_MPS = 5.0
 CLIMBS_MPS = 0.5
 TURNS_RADPS = 0.05
 TIED = 0.8  # correlation, below which nothing is told
 
 
-def _over(t_s: Numbers) -> tuple[Places, Places]:
-    """Return first and last sample of stretches of about a second without a gap in them."""
-    last = np.searchsorted(t_s, t_s + OVER_S)
+def _over(t_s: Numbers, over_s: float = OVER_S) -> tuple[Places, Places]:
+    """Return first and last sample of stretches of about that time [s] without a long gap in them."""
+    last = np.searchsorted(t_s, t_s + over_s)
     first = np.flatnonzero(last < t_s.size)
     last = last[first]
     near = t_s[last] - t_s[first] <= MOST_GAP_S
@@ -48,6 +50,17 @@ def speed_scale(recording: Recording) -> float | None:
     if moves.sum() < FEWEST:
         return None
     return float(np.median(told[moves] / by_place[moves]))
+
+
+def air_over_ground(recording: Recording) -> float | None:
+    """Return by how much the airspeed exceeds the speed over the ground in flight [m/s]; None if none flies."""
+    air, ground = recording.channel("airspeed_mps"), recording.channel("ground_speed_mps")
+    if air is None or ground is None:
+        return None
+    flies = ground.values > FLIES_MPS
+    if flies.sum() < FEWEST:
+        return None
+    return float(np.median(np.interp(ground.t_s[flies], air.t_s, air.values) - ground.values[flies]))
 
 
 def height_scale(recording: Recording, name: str, reference: str) -> float | None:
@@ -78,7 +91,7 @@ def rate_scale(recording: Recording, rate: str, angle: str) -> float | None:
         return None
     if float(np.abs(turned.values).max()) > math.pi:
         return None
-    a, b = np.arange(turned.t_s.size - 1), np.arange(1, turned.t_s.size)
+    a, b = _over(turned.t_s, TURN_OVER_S)
     step_s = turned.t_s[b] - turned.t_s[a]
     inside = (turned.t_s[a] >= turning.t_s[0]) & (turned.t_s[b] <= turning.t_s[-1]) & (step_s <= 0.5)
     a, b, step_s = a[inside], b[inside], step_s[inside]

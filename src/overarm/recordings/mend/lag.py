@@ -24,6 +24,7 @@ TRIED_S = 0.01
 BEFORE_S = 0.5  # of the throw, from which the speed by satellite is compared
 AFTER_S = 1.2
 FEWEST = 5
+AT_REST_MPS = 0.7
 SCALE = (0.6, 1.6)  # speed by satellite over speed by force
 FITS = 0.15  # of the speed gained: a fit with larger residuals tells nothing
 BETTER = 0.5  # of the squares that are left without a shift
@@ -73,6 +74,8 @@ def _fit(speed: Channel, t_s: Numbers, ahead: Numbers, throw_s: tuple[float, flo
     if steps.max() > LONGEST_STEP_S or times[0] > at_s[0] or float(np.ptp(seen)) == 0.0:
         return None
     gained = np.concatenate(([0.0], np.cumsum(0.5 * (felt[1:] + felt[:-1]) * steps)))
+    if np.interp(times[0], speed.t_s, speed.values) < AT_REST_MPS:
+        gained = np.abs(gained)  # a speed has no sign, and the arm draws back first
     lags_s = np.arange(0.0, LONGEST_LAG_S + TRIED_S, TRIED_S)
     tried = [_line(np.interp(at_s - lag_s, times, gained), seen) for lag_s in lags_s]
     left = np.array([squares for squares, _ in tried])

@@ -96,6 +96,14 @@ def rest_norm(quiet: Blocks) -> float:
     return float(np.median(np.sqrt((quiet.mean_mps2**2).sum(axis=1))))
 
 
+def force_peak(recording: Recording) -> float:
+    """Return the largest force that lasts for a few hundredths of a second, in its unit; 0 without forces."""
+    found = together(recording, FORCES)
+    if found is None or not found[0].size:
+        return 0.0
+    return float(smoothed(found[0], np.sqrt((found[1] ** 2).sum(axis=1)), SMOOTH_S).max())
+
+
 def smoothed(t_s: Numbers, values: Numbers, over_s: float) -> Numbers:
     """Return the running mean of values (n,) over a time [s], by the usual number of samples in it."""
     step_s = float(np.median(np.diff(t_s))) if t_s.size > 1 else over_s

@@ -14,12 +14,11 @@ SHAKES_MPS2 = 0.5  # spread of a half second in a hand or in flight
 TURNS_RADPS = 0.1
 MOVES_MPS = 3.0
 POWERED = 0.3  # throttle
-MOST_OF = 0.5  # of the time of one value, in which the rest must move
 FEWEST = 5
 
 
 class Watch(NamedTuple):
-    """How long one value may stand [s], and what must go on meanwhile; nothing may be what it reads."""
+    """How long one value may stand [s] and what must go on for as long; whether nothing is a real value."""
 
     longest_s: float
     meanwhile: str  # shaking, moving, powered
@@ -70,15 +69,17 @@ def _long_runs(channel: Channel, watch: Watch) -> list[tuple[int, int]]:
 
 
 def _goes_on(recording: Recording, name: str, from_s: float, to_s: float) -> bool:
-    meanwhile = WATCHED[name].meanwhile
+    longest_s, meanwhile, _ = WATCHED[name]
     if meanwhile == "shaking":
         busy = [_spread(recording, other, from_s, to_s, SHAKES_MPS2) for other in FORCES if other != name]
         busy += [_spread(recording, other, from_s, to_s, TURNS_RADPS) for other in RATES if other != name]
-        return max(busy, default=0.0) >= MOST_OF
+        return max(busy, default=0.0) * (to_s - from_s) >= longest_s
     if meanwhile == "powered":
-        return _above(recording, "throttle", from_s, to_s, POWERED) and _swings(recording, from_s, to_s)
+        powered = _above(recording, "throttle", from_s, to_s, POWERED) * (to_s - from_s)
+        return powered >= longest_s and _swings(recording, from_s, to_s)
     speeds = [other for other in ("ground_speed_mps", "airspeed_mps") if other != name]
-    return any(_above(recording, other, from_s, to_s, MOVES_MPS) for other in speeds)
+    above = max(_above(recording, other, from_s, to_s, MOVES_MPS) for other in speeds)
+    return above * (to_s - from_s) >= longest_s
 
 
 def _part(recording: Recording, name: str, from_s: float, to_s: float) -> tuple[Numbers, Numbers]:
@@ -102,9 +103,10 @@ def _spread(recording: Recording, name: str, from_s: float, to_s: float, least: 
     return float((square - mean * mean >= least * least).mean())
 
 
-def _above(recording: Recording, name: str, from_s: float, to_s: float, least: float) -> bool:
+def _above(recording: Recording, name: str, from_s: float, to_s: float, least: float) -> float:
+    """Return the share of the samples above a value."""
     _, values = _part(recording, name, from_s, to_s)
-    return values.size > 0 and float((values > least).mean()) >= MOST_OF
+    return float((values > least).mean()) if values.size else 0.0
 
 
 def _swings(recording: Recording, from_s: float, to_s: float) -> bool:

@@ -12,9 +12,10 @@ import numpy as np
 
 from overarm.odds.finding import Word
 from overarm.recordings.channels import FORCES, RATES
-from overarm.recordings.mend.compare import height_scale, rate_scale, speed_scale
+from overarm.recordings.mend.compare import air_over_ground, height_scale, rate_scale, speed_scale
+from overarm.recordings.mend.gravity import NO_G_ABOVE, TILTED_MPS2
 from overarm.recordings.mend.parts import changed, clocks, listed, usual_step
-from overarm.recordings.mend.still import quiet_blocks, rest_norm
+from overarm.recordings.mend.still import force_peak, quiet_blocks, rest_norm
 from overarm.recordings.recording import Channel, Recording, Repair
 
 REST_MPS2 = (7.0, 15.0)  # the force at rest, or in a steady turn of up to 60 degrees of bank
@@ -26,6 +27,7 @@ SPEED_UNITS = ((3.6, "km/h"), (1.9438, "knots"), (2.2369, "mph"), (3.2808, "ft/s
 CLIMB_UNITS = (*SPEED_UNITS, (196.85, "ft/min"), (-1.0, "m/s downwards"))
 HEIGHT_UNITS = ((3.2808, "feet"), (100.0, "cm"), (1000.0, "mm"))
 DEGREES = 57.2958
+NO_WIND_MPS = 15.0  # nobody launches in more
 NEAR = 0.06
 
 BEYOND = {  # channel: the size beyond which it is in the other unit, and that unit
@@ -111,10 +113,12 @@ def _forces(recording: Recording) -> Iterator[Suspect]:
     rest = rest_norm(quiet)
     why = f"together {rest:.4g} at rest, where gravity is 9.81"
     for size, unit in REST_UNITS:
+        if size == 1.0 and force_peak(recording) >= NO_G_ABOVE:
+            continue
         if abs(rest / size - 1.0) <= REST_NEAR:
             yield Suspect(FORCES, unit, why, "stop")
             return
-    if rest > REST_MPS2[1] or 1.0 < rest < REST_MPS2[0]:
+    if rest > REST_MPS2[1] or TILTED_MPS2 < rest < REST_MPS2[0]:
         yield Suspect(FORCES, "an unknown unit", why, "watch")
 
 
@@ -137,6 +141,10 @@ def _compared(recording: Recording) -> Iterator[Suspect]:
     scale = speed_scale(recording)
     if scale is not None:
         yield from _named("ground_speed_mps", scale, SPEED_UNITS, "of the speed by the positions")
+    over = air_over_ground(recording)
+    if over is not None and over > NO_WIND_MPS:
+        why = f"{over:.0f} m/s more than the speed over the ground"
+        yield Suspect(("airspeed_mps",), "km/h", why, "watch")
     for reference in ("baro_height_m", "satellite_height_m"):
         scale = height_scale(recording, "climb_mps", reference)
         if scale is not None:
