@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from functools import cache
 from typing import NamedTuple
@@ -11,7 +10,7 @@ import numpy as np
 
 from overarm.recordings.channels import CHANNELS
 from overarm.recordings.recording import Numbers
-from overarm.units import ACCELERATION, TIME, Dimension, UnitError, registry, to_si
+from overarm.units import ACCELERATION, FORCE, MASS, PRESSURE, TIME, Dimension, UnitError, to_si
 
 TIMES = ("time", "timestamp", "t")
 UTC = "time_utc"
@@ -37,6 +36,7 @@ _SPELLED = {
 }
 # An accelerometer's g and mg are shares of the standard fall; everywhere else g is a gram.
 _OF_GRAVITY = {"g": "gee", "mg": "milligee", "cg": "centigee"}
+_KINDS = (*dict.fromkeys(kind.dimension for kind in CHANNELS.values()), TIME, MASS, FORCE, PRESSURE)
 _BRACKETED = re.compile(r"(.*\S)\s*[\[(]([^\[\]()]+)[\])]")
 
 
@@ -123,7 +123,7 @@ def tie_of(column: int, head: str) -> Tie | None:
             return Tie(column, head, channel, "", 1.0)
         raise HeadFault(f"has no unit; name it for example {channel}, or tie it in a mapping")
     try:
-        return Tie(column, head, channel, unit, factor_of(unit, dimension))
+        return Tie(column, head, channel, _shown(unit, dimension), factor_of(unit, dimension))
     except UnitError:
         if not _is_unit(unit):
             return None
@@ -156,11 +156,17 @@ def _parted(head: str, names: tuple[str, ...]) -> tuple[str | None, str]:
     return None, ""
 
 
-def _is_unit(text: str) -> bool:
-    import pint
+def _shown(unit: str, dimension: Dimension) -> str:
+    """Return a unit as a person writes it."""
+    return unit if unit.casefold() in _OF_GRAVITY else unit_text(unit, dimension)
 
-    try:
-        parsed = registry().parse_units(unit_text(text, TIME))
-    except (pint.errors.PintError, AttributeError, TypeError, ValueError, ArithmeticError):
-        return False
-    return math.isfinite(registry().Quantity(1.0, parsed).to_base_units().magnitude)
+
+def _is_unit(text: str) -> bool:
+    """Return True for a unit of any of the kinds that a head may name by mistake."""
+    for dimension in _KINDS:
+        try:
+            factor_of(text, dimension)
+        except UnitError:
+            continue
+        return True
+    return False

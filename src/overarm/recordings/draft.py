@@ -62,8 +62,8 @@ def proposals_of(table: Table) -> Proposals:
     return propose(table.heads, sample.numbers, sample.texts)
 
 
-def needs_mapping(table: Table, *, has_time: bool) -> list[Problem]:
-    """Return that a table needs a mapping, and for each of its columns what it may be."""
+def needs_mapping(table: Table, known: Sequence[Problem], *, has_time: bool) -> list[Problem]:
+    """Return that a table needs a mapping, and for each of its columns what it may be, or what is wrong."""
     place = Place(table.file, table.head_line, 0)
     reason = (
         "has columns that do not say what they are" if has_time else "has no column of times that is known"
@@ -77,6 +77,10 @@ def needs_mapping(table: Table, *, has_time: bool) -> list[Problem]:
     by_column = {item.column: item for item in proposals.found}
     for column, head in enumerate(table.heads[:MOST_TOLD]):
         item = by_column.get(column)
+        told = [problem for problem in known if problem.key == head]
+        if item is None and told:
+            problems += told
+            continue
         said = f"is {item.words}" if item is not None else "is like none of the channels"
         problems.append(trouble(said, "", Place(table.file, table.head_line, column + 1), head))
     if len(table.heads) > MOST_TOLD:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import os
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from io import BytesIO
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from overarm.describe.document import one_line, trouble
@@ -33,9 +36,10 @@ class ParquetTable:
         self.file, self.raw = source.file, source.raw
         self.head_line = 0
         try:
-            self.schema = pl.read_parquet_schema(BytesIO(self.raw))
-            height = int(pl.scan_parquet(BytesIO(self.raw)).select(pl.len()).collect().item())
-            about = pl.read_parquet_metadata(BytesIO(self.raw))
+            with _quiet():
+                self.schema = pl.read_parquet_schema(BytesIO(self.raw))
+                height = int(pl.scan_parquet(BytesIO(self.raw)).select(pl.len()).collect().item())
+                about = pl.read_parquet_metadata(BytesIO(self.raw))
         except (pl.exceptions.PolarsError, OSError, pl.exceptions.PanicException) as error:
             raise self._broken(error) from None
         self.heads = tuple(self.schema)
@@ -68,7 +72,8 @@ class ParquetTable:
 
         wanted = sorted({*numbers, *texts})
         try:
-            frame = pl.read_parquet(BytesIO(self.raw), columns=[self.heads[k] for k in wanted])
+            with _quiet():
+                frame = pl.read_parquet(BytesIO(self.raw), columns=[self.heads[k] for k in wanted])
         except (pl.exceptions.PolarsError, OSError, pl.exceptions.PanicException) as error:
             raise self._broken(error) from None
         found = {}
@@ -118,6 +123,19 @@ class ParquetTable:
     def _broken(self, error: BaseException) -> InputError:
         said = one_line(str(error).splitlines()[0] if str(error) else type(error).__name__, 120)
         return InputError([Problem(f"is no whole Parquet file: {said}", AGAIN, self.file)])
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """Keep what the reader of broken files writes past Python, straight to the screen, from being seen."""
+    kept = os.dup(2)
+    try:
+        with Path(os.devnull).open("wb") as nowhere:
+            os.dup2(nowhere.fileno(), 2)
+            yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(kept)
 
 
 def _texts(series: pl.Series) -> pl.Series:

@@ -120,8 +120,9 @@ def plan_of(table: Table, mapping: Mapping | None) -> Plan:
     if problems or not ties or not times:
         from overarm.recordings.draft import needs_mapping
 
-        unknown = not ties or not times
-        raise InputError(needs_mapping(table, has_time=bool(times)) if unknown else problems[:MOST_TOLD])
+        if ties and times:
+            raise InputError(problems[:MOST_TOLD])
+        raise InputError(needs_mapping(table, problems, has_time=bool(times)))
     felt = table.settings.get("gravity", "felt").casefold() not in ("removed", "no", "off", "taken off")
     return Plan(*times[0], tuple(ties), note, tuple(unused), felt)
 
@@ -222,7 +223,7 @@ def _words_of_state(table: Table, plan: Plan) -> tuple[int, ...]:
     for tie in plan.ties:
         if tie.channel == "state":
             cells = table.columns([], [tie.column])[tie.column].drop_nulls().head(1000).str.strip_chars()
-            cells = cells.filter(cells != "")
+            cells = cells.filter(cells != "").str.replace(",", ".", literal=True)
             if cells.len() and not cells.cast(pl.Float64, strict=False).count():
                 return (tie.column,)
     return ()
