@@ -22,6 +22,7 @@ from overarm.cli.selfcheck import selfcheck
 from overarm.cli.settings import settings
 from overarm.cli.sheet import sheet
 from overarm.cli.traps import traps
+from overarm.cli.trigger import trigger
 from overarm.errors import InputError
 
 app = typer.Typer(
@@ -33,7 +34,7 @@ app = typer.Typer(
     help="Odds, findings and launch sheets for small electric aeroplanes that launch themselves.",
     epilog="Exit codes: 0 an answer, 2 bad input, 3 a stop finding, 130 cancelled.",
 )
-for command in (new, check, odds, settings, traps, plan, measure, sheet, demo, readback, selfcheck):
+for command in (new, check, odds, settings, traps, trigger, plan, measure, sheet, demo, readback, selfcheck):
     app.command()(command)
 
 

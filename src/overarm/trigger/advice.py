@@ -17,6 +17,7 @@ from overarm.trigger.settings import Listening
 # A knock lasts this long; a dwell is held against it as against the longest time of a carry.
 KNOCK_S = 0.04  # common practice, no source
 LEAST_MPS2 = 0.5  # below it a carry is taken to read this much
+ALIKE = 0.02
 THIN = 1.0 / 0.6  # a level over 0.6 of the weakest throw is high; common practice, no source
 
 
@@ -110,8 +111,9 @@ def margins_at(basis: Basis, listening: Listening, counted: Counts, place: tuple
     )
 
 
-def _score(basis: Basis, counted: Counts) -> Numbers:
-    """Return the smallest of the four ratios for each level and dwell; 0 where a recording says no.
+def _score(basis: Basis, counted: Counts) -> tuple[Numbers, Numbers]:
+    """Return the smallest of the four ratios for each level and dwell, 0 where a recording says no; and
+    the smaller of the two of the level alone.
 
     Ratios: level over what carry and pose reach; weakest peak over level; dwell over the longest time of a
     carry, or a knock; shortest time of a gesture over dwell.
@@ -123,7 +125,8 @@ def _score(basis: Basis, counted: Counts) -> Numbers:
     long = dwells / np.maximum(counted.carry_longest_s, KNOCK_S)[:, None]
     short = counted.gesture_longest_s.min(axis=0)[:, None] / dwells
     right = (counted.false == 0) & (counted.early == 0) & (counted.missed == 0)
-    return np.asarray(np.where(right, np.minimum(np.minimum(over, under), np.minimum(long, short)), 0.0))
+    level_alone = np.broadcast_to(np.minimum(over, under), right.shape)
+    return np.where(right, np.minimum(level_alone, np.minimum(long, short)), 0.0), level_alone
 
 
 def advise(heard: Sequence[Heard], listening: Listening, counted: Counts) -> Advice:
@@ -136,8 +139,10 @@ def advise(heard: Sequence[Heard], listening: Listening, counted: Counts) -> Adv
         return _no(
             f"No {what} was recorded that can tell: there is nothing to keep the level below.", _RECORD
         )
-    score = _score(basis, counted)
-    place = np.unravel_index(int(np.argmax(score)), score.shape)
+    score, level_alone = _score(basis, counted)
+    # Where the dwell sets the margin many levels are equally good: then the middle one.
+    alike = score >= (1.0 - ALIKE) * score.max()
+    place = np.unravel_index(int(np.argmax(np.where(alike, level_alone, 0.0))), score.shape)
     least = float(score[place])
     if least > 1.0:
         margins = margins_at(basis, listening, counted, (int(place[0]), int(place[1])))
