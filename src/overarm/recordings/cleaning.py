@@ -21,6 +21,7 @@ from overarm.recordings.mend.gravity import notice_gravity_removed
 from overarm.recordings.mend.height import flag_height_steps
 from overarm.recordings.mend.lag import take_out_lag
 from overarm.recordings.mend.saturation import flag_saturation
+from overarm.recordings.mend.still import forget
 from overarm.recordings.mend.stuck import leave_out_stuck
 from overarm.recordings.mend.units import suspect_units
 from overarm.recordings.recording import Recording
@@ -56,4 +57,5 @@ def clean(recording: Recording) -> Recording:
     with np.errstate(under="ignore"):  # numbers next to nothing are nothing
         for step in STEPS:
             recording = step(recording)
+    forget()
     return recording

@@ -19,6 +19,7 @@ SAMPLES = 128  # of a window
 EVEN = 0.1  # of the usual step, by which steps within a window may differ
 LOWEST_BIN = 6
 AROUND = 12  # bins on either side that a line is measured against
+TOGETHER = 3  # bins that are measured against the same ones
 HARMONICS = (1, 2, 3)  # turns, and blades of two and three
 LINE_WHERE_TOLD = 12.0  # power of a line where the propeller says it must be, over that around it
 LINE_ANYWHERE = 25.0  # noise alone passes this in one of some thousand windows
@@ -75,12 +76,13 @@ def _windows(force: Channel) -> Windows | None:
 def _over_noise(power: Numbers) -> Numbers:
     """Return power over the median of the bins around it, 0 at the edges and the low end."""
     over = np.zeros_like(power)
-    for at in range(LOWEST_BIN, power.shape[1] - 1):
-        around = [
-            k for k in range(at - AROUND, at + AROUND + 1) if abs(k - at) > 2 and 2 < k < power.shape[1] - 1
-        ]
-        noise = np.median(power[:, around], axis=1)
-        over[:, at] = power[:, at] / np.maximum(noise, 1e-6)
+    last = power.shape[1] - 1
+    for at in range(LOWEST_BIN, last, TOGETHER):
+        bins = range(max(3, at - AROUND), min(at + AROUND + 1, last))
+        around = [k for k in bins if not at - 2 <= k < at + TOGETHER + 2]
+        noise = np.maximum(np.median(power[:, around], axis=1), 1e-6)
+        stop = min(at + TOGETHER, last)
+        over[:, at:stop] = power[:, at:stop] / noise[:, None]
     return over
 
 

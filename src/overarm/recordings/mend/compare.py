@@ -7,6 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from overarm.recordings.mend.parts import usual_step
 from overarm.recordings.mend.still import together
 from overarm.recordings.recording import Channel, Numbers, Recording
 
@@ -15,6 +16,7 @@ Places = NDArray[np.intp]
 EARTH_M = 6_371_008.8  # mean radius, IUGG
 OVER_S = 1.0  # slopes are taken over this time
 TURN_OVER_S = 0.2
+STARTS = 5  # stretches begin so many times within one
 MOST_GAP_S = 3.0
 FEWEST = 8
 MOVES_MPS = 2.0
@@ -26,9 +28,11 @@ TIED = 0.8  # correlation, below which nothing is told
 
 def _over(t_s: Numbers, over_s: float = OVER_S) -> tuple[Places, Places]:
     """Return first and last sample of stretches of about that time [s] without a long gap in them."""
-    last = np.searchsorted(t_s, t_s + over_s)
-    first = np.flatnonzero(last < t_s.size)
-    last = last[first]
+    step_s = usual_step(t_s)
+    apart = max(1, int(over_s / (STARTS * step_s))) if step_s > 0.0 else 1
+    first = np.arange(0, t_s.size, apart)
+    last = np.searchsorted(t_s, t_s[first] + over_s)
+    first, last = first[last < t_s.size], last[last < t_s.size]
     near = t_s[last] - t_s[first] <= MOST_GAP_S
     return first[near], last[near]
 
@@ -53,7 +57,7 @@ def speed_scale(recording: Recording) -> float | None:
 
 
 def air_over_ground(recording: Recording) -> float | None:
-    """Return by how much the airspeed exceeds the speed over the ground in flight [m/s]; None if none flies."""
+    """Return by how much the airspeed exceeds the speed over the ground in flight [m/s]; None without one."""
     air, ground = recording.channel("airspeed_mps"), recording.channel("ground_speed_mps")
     if air is None or ground is None:
         return None

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 
 from overarm.recordings.channels import FORCES
 from overarm.recordings.mend.parts import Mask, runs
-from overarm.recordings.recording import Numbers, Recording
+from overarm.recordings.recording import Channel, Numbers, Recording
 
 BLOCK_S = 0.5
 FEWEST_IN_BLOCK = 3
@@ -45,8 +46,11 @@ def together(recording: Recording, names: tuple[str, ...]) -> tuple[Numbers, Num
     """Return the times (n,) that all these channels have, and their values (n, channels); None if few are."""
     channels = [recording.channel(name) for name in names]
     found = [channel for channel in channels if channel is not None]
-    if len(found) < len(names):
-        return None
+    return shared(tuple(found)) if len(found) == len(names) else None
+
+
+def shared(found: tuple[Channel, ...]) -> tuple[Numbers, Numbers] | None:
+    """Return the times (n,) that all channels have, and their values (n, channels); None if few are."""
     t_s = found[0].t_s
     same = [c.t_s is t_s or (c.t_s.size == t_s.size and np.array_equal(c.t_s, t_s)) for c in found]
     if all(same):
@@ -63,21 +67,36 @@ def blocks_of(t_s: Numbers, values: Numbers) -> Blocks:
     number = np.floor((t_s - t_s[0]) / BLOCK_S)
     first = np.flatnonzero(np.diff(number, prepend=-1.0))
     count = np.diff(np.append(first, t_s.size))
-    shifted = values - values.mean(axis=0)
-    mean = np.add.reduceat(shifted, first, axis=0) / count[:, None]
-    square = np.add.reduceat(shifted**2, first, axis=0) / count[:, None]
-    spread = np.sqrt(np.maximum(square - mean**2, 0.0).sum(axis=1))
     enough = count >= FEWEST_IN_BLOCK
-    return Blocks(t_s[first][enough], (mean + values.mean(axis=0))[enough], spread[enough])
+    means, square = [], np.zeros(first.size)
+    for column in np.ascontiguousarray(values.T):
+        usual = column.mean()
+        off = column - usual
+        mean = np.add.reduceat(off, first) / count
+        square += np.maximum(np.add.reduceat(off * off, first) / count - mean * mean, 0.0)
+        means.append(mean + usual)
+    return Blocks(t_s[first][enough], np.column_stack(means)[enough], np.sqrt(square[enough]))
 
 
 def force_blocks(recording: Recording) -> Blocks | None:
     """Return the blocks of the three forces; None if one is missing or there are fewer than four blocks."""
-    found = together(recording, FORCES)
+    forces = [recording.channel(name) for name in FORCES]
+    found = [channel for channel in forces if channel is not None]
+    return _blocks(*found) if len(found) == len(FORCES) else None
+
+
+@lru_cache(maxsize=2)  # four steps ask for the same
+def _blocks(forward: Channel, right: Channel, down: Channel) -> Blocks | None:
+    found = shared((forward, right, down))
     if found is None or found[0].size < FEWEST_IN_BLOCK:
         return None
     blocks = blocks_of(*found)
     return blocks if blocks.t_s.size >= FEWEST_BLOCKS else None
+
+
+def forget() -> None:
+    """Let go of the channels that were looked at last."""
+    _blocks.cache_clear()
 
 
 def quiet_blocks(recording: Recording) -> Blocks | None:
