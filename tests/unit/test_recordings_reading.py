@@ -223,7 +223,7 @@ def test_parquet_with_times_of_day(tmp_path: Path) -> None:
 
 
 def test_forty_columns_at_100_hz_read_at_once(tmp_path: Path) -> None:
-    """A quarter of an hour here, 27 MB; a whole one took 1.2 s on two cores. The bound is for a busy machine."""
+    """A quarter of an hour here, 27 MB; an hour took 1.2 s on two cores. The bound is for a busy machine."""
     rng = np.random.default_rng(1)
     rows = [",".join(f"{x:.4f}" for x in row) for row in rng.normal(size=(500, 39))]
     heads = ",".join([*CHANNELS, *(f"x{k}" for k in range(39 - len(CHANNELS)))])

@@ -90,13 +90,13 @@ def _line(head: str, offer: Proposal, lines: list[Line]) -> Line | None:
     if channel == "note":
         return Line(head, channel, "")
     if channel != offer.channel:
-        return Line(head, channel, _unit(channel, ""), sign=_sign())
+        return Line(head, channel, _unit(channel, ""), sign=_sign(channel))
     unit = _unit(channel, offer.unit)
     kept = unit == offer.unit
     scale, offset = (offer.scale, offer.offset) if kept else (1.0, 0.0)
     if kept and (scale != 1.0 or offset):
         typer.echo(f"  the number times {scale:g} plus {offset:g} is taken in {unit or 'shares of 1'}")
-    return Line(head, channel, unit, scale, offset, _sign() if channel != "state" else 1)
+    return Line(head, channel, unit, scale, offset, _sign(channel) if scale > 0.0 else 1)
 
 
 def _others(table: Unknown, lines: list[Line]) -> list[Line]:
@@ -113,7 +113,7 @@ def _others(table: Unknown, lines: list[Line]) -> list[Line]:
         if channel == "note":
             found.append(Line(head, channel, ""))
         elif channel != NONE:
-            found.append(Line(head, channel, _unit(channel, ""), sign=_sign()))
+            found.append(Line(head, channel, _unit(channel, ""), sign=_sign(channel)))
     return found
 
 
@@ -145,5 +145,13 @@ def _unit(channel: str, offered: str) -> str:
         typer.echo(f"  {answer}: {problem}")
 
 
-def _sign() -> int:
-    return -1 if ask_yes("  does it count the other way round than ours?", BY_HAND) else 1
+def _sign(channel: str) -> int:
+    """Ask which way round a channel counts, where there are two ways."""
+    from overarm.recordings.channels import ANGLES, CHANNELS, FORCES, RATES
+    from overarm.recordings.columns import channel_of
+
+    name = channel_of(channel) or ""
+    if name not in (*FORCES, *RATES, *ANGLES, "climb_mps", "left_surface_rad", "right_surface_rad"):
+        return 1
+    typer.echo(f"  ours is: {CHANNELS[name].what}")
+    return -1 if ask_yes("  does it count the other way round?", BY_HAND) else 1
