@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
+import numpy as np
 from rapidfuzz import fuzz
 
 from overarm.recordings.channels import CHANNELS
@@ -105,9 +106,9 @@ def propose(
     found = []
     for column, channel in sorted(named.items()):
         head = heads[column]
-        alike = _alike(channel, _words(head, channel))
+        alike = _likeness(channel, head)
         reasons = [f"it is called {head}"]
-        guess = _told_unit(head, channel) or _guessed(channel, column, numbers, texts, seen)
+        guess = _guess(channel, column, heads[column], numbers, texts, seen)
         found.append(
             Proposal(
                 column,
@@ -121,6 +122,31 @@ def propose(
             )
         )
     return Proposals(tuple(found), gravity_of(seen))
+
+
+def _guess(
+    channel: str,
+    column: int,
+    head: str,
+    numbers: Mapping[int, Numbers],
+    texts: Mapping[int, str],
+    seen: Seen,
+) -> Guess:
+    """Return the unit that the name has, if the numbers can be that; else what they seem to be in."""
+    told = _told_unit(head, channel)
+    if told is None or column not in numbers or channel not in stems():
+        return told or _guessed(channel, column, numbers, texts, seen)
+    kind = CHANNELS[stems()[channel]]
+    known = numbers[column][np.isfinite(numbers[column])]
+    top = float(np.quantile(np.abs(known), 0.999)) if known.size else 0.0
+    si = top * factor_of(told.unit, kind.dimension)
+    if si <= max(abs(kind.low), abs(kind.high)) * 1.01:
+        return told
+    guess = _guessed(channel, column, numbers, texts, seen)
+    if guess.unit == told.unit and guess.scale == 1.0:
+        return told
+    why = f"{guess.why}; {told.why}, but then it would reach {si:.4g} {kind.dimension.si}"
+    return guess._replace(why=why.rstrip(), sure=min(guess.sure, 0.7))
 
 
 def _guessed(
@@ -151,8 +177,12 @@ def _named(heads: Sequence[str], numbers: Mapping[int, Numbers], texts: Mapping[
     pairs = []
     for column, head in enumerate(heads):
         for channel in CALLED:
-            fits = column in numbers or (column in texts and channel in (TIME_COLUMN, NOTE_COLUMN, "state"))
-            score = _alike(channel, _words(head, channel)) if fits else 0.0
+            fits = (
+                channel != NOTE_COLUMN
+                if column in numbers
+                else column in texts and channel in (TIME_COLUMN, NOTE_COLUMN, "state")
+            )
+            score = _likeness(channel, head) if fits else 0.0
             if score >= LEAST_ALIKE:
                 pairs.append((-score, column, channel))
     named: dict[int, str] = {}
@@ -162,20 +192,20 @@ def _named(heads: Sequence[str], numbers: Mapping[int, Numbers], texts: Mapping[
     return named
 
 
-def _alike(channel: str, words: str) -> float:
-    """Return how alike a name and what a channel is called are: 0 to 100."""
-    return max(float(fuzz.token_sort_ratio(text, words)) for text in CALLED[channel])
+def _likeness(channel: str, head: str) -> float:
+    """Return how alike a head, with or without its unit, and what a channel is called are: 0 to 100."""
+    told = _told_unit(head, channel)
+    forms = {_words(head, 0), _words(head, told.why.rpartition(" ")[2].count("_") + 1 if told else 0)}
+    return max(float(fuzz.token_sort_ratio(text, words)) for text in CALLED[channel] for words in forms)
 
 
-def _words(head: str, channel: str) -> str:
-    """Return a head in plain long words, without a unit of the channel at its end."""
+def _words(head: str, unit_parts: int) -> str:
+    """Return a head in plain long words, without as many parts at its end as its unit has."""
     bracketed = _BRACKETED.fullmatch(head.strip())
     humps = _HUMP.sub(" ", bracketed[1] if bracketed else head)
     parts = [part for part in _BREAKS.split(humps.casefold()) if part]
-    unit = _told_unit(head, channel)
-    if unit is not None and not bracketed:
-        tail = unit.why.rpartition(" ")[2].count("_") + 1
-        parts = parts[:-tail] if len(parts) > tail else parts
+    if unit_parts and not bracketed and len(parts) > unit_parts:
+        parts = parts[:-unit_parts]
     return " ".join(_LONG.get(part, part) for part in parts if part not in _FILLING)
 
 

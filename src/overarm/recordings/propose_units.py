@@ -105,9 +105,12 @@ def _force(seen: Seen) -> Guess:
     if still is None:
         return Guess("m/s2", "the usual unit; without all three axes gravity cannot tell", 0.4)
     said = f"still, the total force is {still:.3g}"
-    for unit, reads in _STILL:
-        if abs(still / reads - 1.0) <= _STILL_WITHIN:
-            return Guess(unit, f"{said}, as gravity is in {unit}", 0.95)
+    near = sorted((abs(math.log(still / reads)), unit) for unit, reads in _STILL) if still > 0.0 else []
+    if near and near[0][0] <= _STILL_WITHIN:
+        unit, other = near[0][1], near[1]
+        if other[0] <= _STILL_WITHIN:  # mg and cm/s2 are two hundredths apart
+            return Guess(unit, f"{said}, as gravity is in {unit}, but it could be {other[1]}", 0.7)
+        return Guess(unit, f"{said}, as gravity is in {unit}", 0.95)
     for counts in _COUNTS:
         if abs(still / counts - 1.0) <= _STILL_WITHIN:
             return Guess("g", f"{said}, as gravity is with {counts:g} counts a g", 0.7, 1.0 / counts)
