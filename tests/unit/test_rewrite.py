@@ -64,9 +64,25 @@ def test_a_byte_order_mark_is_no_part_of_the_text(tmp_path: Path) -> None:
     assert rewritten(file, {}) == rewritten(FILES["b"], {})
 
 
-def test_a_value_in_a_list_is_refused() -> None:
+def test_a_value_in_a_list_is_changed() -> None:
+    before, after = FILES["b"].read_text("utf-8"), rewritten(FILES["b"], {"power.bench.1.pull": "4.5 N"})
+    assert after == before.replace("pull: 4.70 N measured", "pull: 4.5 N")
+
+
+def test_an_entry_that_no_list_has_is_refused() -> None:
     with pytest.raises(InputError, match="cannot be changed there"):
-        rewritten(FILES["b"], {"site.obstacles.0.height": "12 m"})
+        rewritten(FILES["b"], {"site.obstacles.1.height": "12 m"})
+
+
+def test_a_comment_stands_before_the_old_one_and_above_a_list() -> None:
+    comments = {"thrower.hand_deceleration": "new", "power.bench": "over", "airframe.mass": "weighed"}
+    changes = {"thrower.hand_deceleration": "30 m/s2", "thrower.release_speed": "8 m/s"}
+    text = rewritten(FILES["b"], changes, comments | {"thrower.release_speed": "alone"})
+    assert "hand_deceleration: 30 m/s2" in text
+    assert "# new; from slow-motion video of five throws, motor unplugged\n" in text
+    assert "release_speed: 8 m/s # alone\n" in text.replace("m/s  #", "m/s #")
+    assert "  # over\n  bench:" in text
+    assert "# weighed; all-up, on scales" in text
 
 
 def test_a_card_of_its_own_is_written_into_the_text(tmp_path: Path) -> None:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 WIDEST = 4000  # a long line stays one line
 
 
-def rewritten(file: Path, changes: Mapping[str, str]) -> str:
+def rewritten(file: Path, changes: Mapping[str, Any], comments: Mapping[str, str] | None = None) -> str:
     """Return the text of a setup file with some values changed.
 
     Parameters
@@ -25,7 +25,10 @@ def rewritten(file: Path, changes: Mapping[str, str]) -> str:
     file : Path
         A setup that `overarm.load` reads; a card with a file of its own is written into the text.
     changes : mapping
-        Path of each value, such as ``settings.start_wait``, to what is written there.
+        Path of each value, such as ``settings.start_wait`` or ``power.bench.0.pull``, to what is written
+        there: text, or a list of entries.
+    comments : mapping, optional
+        Path of a value of a card to a comment of one line: behind it, before an old comment; above a list.
 
     Raises
     ------
@@ -35,22 +38,51 @@ def rewritten(file: Path, changes: Mapping[str, str]) -> str:
     yaml = _yaml()
     data = yaml.load(file.read_text("utf-8-sig"))
     for path, value in changes.items():
-        *rooms, last = path.split(".")
-        here: Any = data
-        for room in rooms:
-            inside = here.get(room)
-            if isinstance(inside, str) and inside.lower().endswith(CARD_SUFFIXES):
-                inside = here[room] = yaml.load((file.parent / inside).read_text("utf-8-sig"))
-            elif inside is None:
-                inside = here[room] = {}
-            if not hasattr(inside, "get"):
-                cure = "Change values of cards, such as settings.start_wait"
-                raise InputError([Problem("cannot be changed there", cure, str(file), key=path)])
-            here = inside
+        here, last = _reached(yaml, data, file, path)
         here[last] = value
+    for path, text in (comments or {}).items():
+        here, last = _reached(yaml, data, file, path)
+        if last in here:
+            _comment(here, last, text)
     out = StringIO()
     yaml.dump(data, out)
     return out.getvalue()
+
+
+def _reached(yaml: YAML, data: Any, file: Path, path: str) -> tuple[Any, str]:
+    """Return what holds the value at a path, and its key there; a missing card is made."""
+    *rooms, last = path.split(".")
+    here = data
+    for room in rooms:
+        if isinstance(here, list) and room.isdigit() and int(room) < len(here):
+            inside: Any = here[int(room)]
+        else:
+            inside = here.get(room) if hasattr(here, "get") else ""
+        if isinstance(inside, str) and inside.lower().endswith(CARD_SUFFIXES):
+            inside = here[room] = yaml.load((file.parent / inside).read_text("utf-8-sig"))
+        elif inside is None:
+            inside = here[room] = yaml.map()
+        if not isinstance(inside, list) and not hasattr(inside, "get"):
+            cure = "Change values of cards, such as settings.start_wait"
+            raise InputError([Problem("cannot be changed there", cure, str(file), key=path)])
+        here = inside
+    return here, last
+
+
+def _comment(card: Any, key: str, text: str) -> None:
+    """Put a comment to a key; what stands behind or below it already stays."""
+    if isinstance(card[key], list):
+        card.yaml_set_comment_before_after_key(key, before=text, indent=card.lc.col or 0)
+        return
+    there = card.ca.items.get(key)
+    token = there[2] if there else None
+    if token is None:
+        card.yaml_add_eol_comment(text, key)
+        return
+    old = token.value
+    token.value = (
+        f"# {text}{old}" if old.startswith("\n") else f"# {text}; {old.removeprefix('#').lstrip(' ')}"
+    )
 
 
 def _yaml() -> YAML:

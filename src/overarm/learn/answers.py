@@ -81,15 +81,19 @@ def _launch(item: Any, k: int, file: Path, about: tuple[str, str]) -> LaunchFigu
     return LaunchFigures(number if isinstance(number, int) else k + 1, str(kind), *about, found)
 
 
+def _is_number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+
+
 def _estimate(name: str, entry: Any, file: Path, where: str) -> Estimate:
     if not isinstance(entry, dict):
         raise InputError([Problem("is no estimate", "Give its value and its error", str(file), key=where)])
-    value, error = entry.get("value"), entry.get("error", 0.0)
+    value: Any = entry.get("value")
+    error: Any = entry.get("error", 0.0)
     for key, number in (("value", value), ("error", error)):
         if number is None and key == "value":
             continue
-        good = isinstance(number, int | float) and not isinstance(number, bool) and math.isfinite(number)
-        if not good or (key == "error" and number < 0.0):
+        if not _is_number(number) or (key == "error" and float(number) < 0.0):
             raise InputError(
                 [
                     Problem(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
@@ -17,6 +18,7 @@ ID_LETTERS = 8
 LEAST_TO_TELL_SCATTER = 2  # readings; one says nothing of how they scatter
 WIDEST_SHARE = 0.9  # of the value: what a spread of something positive may be
 TIGHTEST_SHARE = 1e-3
+MOST_DIGITS = 6
 
 
 class CardValues(NamedTuple):
@@ -46,7 +48,7 @@ def card_values(setup: Setup, updates: Sequence[Update], pulls: Sequence[PullRea
         if key == "power.thrust":
             found = _bench(setup, update, pulls)
             changes |= found
-            comments[next(iter(found))] = said
+            comments["power.bench"] = said
             continue
         changes[key] = _text(setup, key, update.after.value, update.after.spread)
         comments[key] = said
@@ -69,7 +71,15 @@ def _text(setup: Setup, key: str, value: float, spread: float) -> str:
         spread = min(spread, WIDEST_SHARE * value)
     unit = "%" if accepts.dimension is SHARE else unit_for(setup, key)
     dimension = dimension_of(key)
-    return f"{from_si(value, dimension, unit)} +- {from_si(spread, dimension, unit, 2)} measured"
+    digits = _digits(value, spread)
+    return f"{from_si(value, dimension, unit, digits)} +- {from_si(spread, dimension, unit, 2)} measured"
+
+
+def _digits(value: float, spread: float) -> int:
+    """Return how many digits of a value its spread lets count: one beyond the first of the spread."""
+    if value == 0.0 or spread <= 0.0:
+        return MOST_DIGITS
+    return min(MOST_DIGITS, max(2, 2 + math.floor(math.log10(abs(value))) - math.floor(math.log10(spread))))
 
 
 def _bench(setup: Setup, update: Update, pulls: Sequence[PullReading]) -> dict[str, Any]:

@@ -95,15 +95,3 @@ def _why_not(told: Estimate, name: str) -> str:
     if name in ("static_thrust_n", "drag_zero") and told.value <= 0.0:
         return "it is not above zero"
     return ""
-
-
-def repeated(evidence: tuple[Evidence, ...]) -> tuple[Evidence, ...]:
-    """Return what is there more than once: the same input, value and source."""
-    seen: set[tuple[str, float, str]] = set()
-    twice = []
-    for item in evidence:
-        key = (item.input, item.value, item.source)
-        if key in seen:
-            twice.append(item)
-        seen.add(key)
-    return tuple(twice)

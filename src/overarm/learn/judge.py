@@ -78,7 +78,7 @@ def _check(
         card = scatter_prior(setup, target)
         expected = math.exp(card.mean) if target.model == "positive" else card.mean
         seen = math.exp(card.mean + found.mean) if target.model == "positive" else card.mean + found.mean
-    scatter_off = spread_p is not None and not TOO_VARIED <= spread_p <= 1.0 - TOO_VARIED
+    scatter_off = spread_p is not None and spread_p < TOO_VARIED
     word: Word = "watch" if p_held < OFF or scatter_off else "good"
     sentence = _sentence(setup, target, (expected, seen, found.z, p_held)) + _scatter_words(target, spread_p)
     return Check(target.input, expected, seen, found.z, p, p_held, spread_p, each, word, sentence)

@@ -25,7 +25,7 @@ Floats = NDArray[np.float64]
 # A scatter that no launch stands behind counts as much as this many throws; common practice, no source.
 PRIOR_THROWS = 4.0
 MOST_THROWS = 1e4
-FARTHEST = 700.0  # exp(-700) is the least that a double holds with all its digits
+FARTHEST = 200.0  # a point of the grid less likely than exp(-200) of the best counts as that
 LOG_2PI = math.log(2.0 * math.pi)
 
 

@@ -108,7 +108,7 @@ def rule_of_three(launches: int, level: float = 0.95) -> float:
 
     Equation: ``1 - (1 - level)^(1/n)``, about ``3/n`` at 95 %.
     """
-    return 1.0 - (1.0 - level) ** (1.0 / launches)
+    return 1.0 - math.pow(1.0 - level, 1.0 / launches)
 
 
 class Band(NamedTuple):
@@ -125,7 +125,7 @@ class Coverage(NamedTuple):
     """How many figures fell into their 90 % interval, with the exact interval of that share."""
 
     inside: int
-    count: int
+    figures: int
     share: Interval
     expected: float = 0.90
 

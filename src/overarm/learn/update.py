@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from overarm.describe.derived import Derived
 
 Z90 = 1.6448536
+LEAST_SPREAD = 1e-9
 TILT, BIAS = "airframe.board.tilt", "airframe.board.bias"
 
 
@@ -158,6 +159,20 @@ def update_jig(
         )
         for key, old, new in parts
     )
+
+
+def update_part(setup: Setup, target: Target, evidence: Sequence[Evidence]) -> Update:
+    """Return what is known of tilt or bias from what jigs said of it alone, their readings being gone.
+
+    Equation: weights ``1/s^2``, card and evidence alike. Source: Gelman et al. (2013), section 2.5.
+    """
+    card = quantity_of(setup, target.input)
+    figures = [Figure(item.value, item.error) for item in evidence]
+    figures.append(Figure(card.value, max(card.spread, LEAST_SPREAD)))
+    weights = [1.0 / item.error**2 for item in figures]
+    mean = sum(w * item.value for w, item in zip(weights, figures, strict=True)) / sum(weights)
+    before = _normal_state(Figure(card.value, card.spread))
+    return _update(target, before, _normal_state(Figure(mean, sum(weights) ** -0.5)), evidence)
 
 
 def _normal_state(figure: Figure) -> State:

@@ -69,7 +69,7 @@ def little_words(setup: Setup, update: Update) -> str:
     show = Shower(setup, update.target.input)
     head = f"{count}: the {'median' if update.target.model == 'positive' else 'mean'} is known to "
     if after.scatter is None:
-        said = f"{count}: one sd went from {_share(update)}"
+        said = f"{count}: {_share(update)}"
         if update.launches:
             said += "; more launches of this kind share part of their error"
         return f"{said}."
@@ -89,8 +89,8 @@ def _share(update: Update) -> str:
     before, after = update.before, update.after
     if before.value > 0.0 and after.value > 0.0 and update.target.model == "scale":
         was, now = 100.0 * before.spread / before.value, 100.0 * after.spread / after.value
-        return f"{was:.1f} to {now:.1f} %"
-    return f"1 to {update.narrowed:.2f} of what it was"
+        return f"one sd went from {was:.1f} to {now:.1f} %"
+    return f"one sd is {update.narrowed:.2f} of what it was"
 
 
 def slip_words(update: Update, setup: Setup) -> str:

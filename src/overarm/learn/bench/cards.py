@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import datetime
+import datetime as dt
 from typing import Literal
 
 from pydantic import Field, field_validator
@@ -46,7 +46,7 @@ class Form(Card):
     @classmethod
     def _is_day(cls, day: str) -> str:
         try:
-            return day and datetime.date.fromisoformat(day).isoformat()
+            return day and dt.date.fromisoformat(day).isoformat()
         except ValueError:
             reason = "is no day; Write year, month and day, such as 2031-05-17"
             raise PydanticCustomError("amount", "{reason}", {"reason": reason}) from None

@@ -19,15 +19,17 @@ if TYPE_CHECKING:
 
 COMPUTED_EFFICIENCY = 0.08
 LEAST_SPREAD = 1e-9
+ANYTHING = (Figure(0.0, 0.5), Figure(0.0, 5.0))  # tilt [rad] and bias [m/s2] that nobody knows
 
 
 class Bench(NamedTuple):
-    """What one form says: evidence, what is told besides, what teaches nothing, and readings of the jig."""
+    """What one form says: evidence, what is told besides, what teaches nothing; readings of jig and scale."""
 
     evidence: tuple[Evidence, ...] = ()
     told: tuple[str, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
     jig: tuple[tilt.JigReading, ...] = ()
+    pulls: tuple[pull.PullReading, ...] = ()
 
 
 def figure_of(quantity: Quantity) -> Figure:
@@ -52,7 +54,7 @@ def of_form(filled: FilledForm, setup: Setup, derived: Derived) -> Bench:
             tilt.JigReading(figure_of(row.angle_rad), figure_of(row.force_mps2)) for row in form.readings
         )
         _check_angles(readings, filled)
-        return Bench(jig=readings)
+        return _tilt(readings, filled)
     return _clear(form, filled) if isinstance(form, ClearForm) else Bench()
 
 
@@ -89,9 +91,9 @@ def _pull(form: PullForm, filled: FilledForm, setup: Setup) -> Bench:
         )
     if ohm is not None:
         found.append(_bench(filled, "power.pack_resistance", ohm, "volts and current at two throttles"))
-        return Bench(tuple(found), tuple(told))
+        return Bench(tuple(found), tuple(told), pulls=readings)
     nothing = LeftOut("pull, pack resistance", "it needs current and volts at two different currents")
-    return Bench(tuple(found), tuple(told), (nothing,))
+    return Bench(tuple(found), tuple(told), (nothing,), pulls=readings)
 
 
 def _swing(form: SwingForm, filled: FilledForm) -> Bench:
@@ -130,21 +132,21 @@ def _glide(form: GlideForm, filled: FilledForm, setup: Setup, derived: Derived) 
     flown = glide.glided(
         glider, [glide.Flat(figure_of(row.distance_m), figure_of(row.time_s)) for row in form.glides]
     )
-    told = (
+    said = (
         f"{len(form.glides)} glides: ratio {flown.ratio.value:.1f} +- {flown.ratio.error:.1f} at "
-        f"{flown.airspeed_mps.value:.1f} m/s, lift coefficient {flown.lift.value:.2f}.",
+        f"{flown.airspeed_mps.value:.1f} m/s, lift coefficient {flown.lift.value:.2f}."
     )
     found, left = [], []
     drag = flown.drag_zero
     if drag.value <= 0.0 or drag.error > 0.6 * drag.value:
-        why = f"the glides give {drag.value:.3f} +- {drag.error:.3f}: too vague; more height or less wind is needed"
+        why = f"the glides give {drag.value:.3f} +- {drag.error:.3f}; more height or less wind is needed"
         left.append(LeftOut("glide, drag at zero lift", why))
     else:
         found.append(_bench(filled, "airframe.drag_zero", drag, "glides without power"))
     if form.stalls:
         slowest = glide.stall_lift(glider, [figure_of(row.airspeed_mps) for row in form.stalls])
         found.append(_bench(filled, "airframe.lift_max", slowest, "stalls in the glide"))
-    return Bench(tuple(found), told, tuple(left))
+    return Bench(tuple(found), (said,), tuple(left))
 
 
 def _clear(form: ClearForm, filled: FilledForm) -> Bench:
@@ -162,6 +164,21 @@ def _clear(form: ClearForm, filled: FilledForm) -> Bench:
         else:
             found.append(_bench(filled, "thrower.hand_deceleration", slowing, "frames of a video"))
     return Bench(tuple(found), left_out=tuple(left))
+
+
+def _tilt(readings: tuple[tilt.JigReading, ...], filled: FilledForm) -> Bench:
+    """Return what the readings of the jig say on their own; where that is little, the errors are large."""
+    alone = tilt.jig(*ANYTHING, readings)
+    level = alone.level_reading()
+    said = (
+        f"The board reads {level.value:.2f} +- {level.error:.2f} m/s2 on a level model; tilt and bias have "
+        f"errors that go together ({alone.correlation:+.2f}; near -1: hardly told apart)."
+    )
+    found = (
+        _bench(filled, "airframe.board.tilt", alone.tilt_rad, "tilt jig"),
+        _bench(filled, "airframe.board.bias", alone.bias_mps2, "tilt jig"),
+    )
+    return Bench(found, (said,), jig=readings)
 
 
 def _check_angles(readings: tuple[tilt.JigReading, ...], filled: FilledForm) -> None:

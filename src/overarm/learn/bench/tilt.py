@@ -16,7 +16,7 @@ SMALL = 1e-12
 
 
 class JigReading(NamedTuple):
-    """What the forward accelerometer reads [m/s2] with the model nose-up by an angle [rad]; 180 deg: inverted."""
+    """What the forward accelerometer reads [m/s2] with the model nose-up by an angle [rad]."""
 
     angle: Figure
     force_mps2: Figure
