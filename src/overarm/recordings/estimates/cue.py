@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from typing import NamedTuple
 
@@ -10,9 +11,10 @@ import numpy as np
 from overarm.flight.groups import trigger_group
 from overarm.physics.trigger import Trigger
 from overarm.recordings.estimates.say import cannot, together, told
-from overarm.recordings.estimates.series import Series, noise_of, part
+from overarm.recordings.estimates.series import Series, at, noise_of, part
 from overarm.recordings.estimates.taken import Taken
 from overarm.recordings.launch import Estimate, Event
+from overarm.recordings.recording import Channel
 from overarm.recordings.replay import Replay, replay
 
 CARRY, THROW, LONGEST = "carry_peak_mps2", "throw_peak_mps2", "longest_above_s"
@@ -21,6 +23,9 @@ USUAL_FILTER_HZ = 10.0
 COARSE_HZ = 25.0
 # A throw may be detected until this long after release: the filter is late.
 LATE_S = 0.3
+GATE_ERROR_S = 0.15  # how late the speed came to the trigger itself is not known better
+AFTER_RELEASE_S = 0.1
+CLOSE_LEVEL_MPS2 = 0.3
 CARRY_S = 120.0
 SCALE_ERROR = 0.01
 SHORT_OF_LEVEL = Trigger(8.0, 0.1, 1.0, 0.0, 0.0, 2.0, -math.tau, math.tau, math.tau, 0.0)
@@ -44,8 +49,16 @@ def asked_of(taken: Taken) -> Asked:
 
 
 def replayed(taken: Taken, asked: Asked, from_s: float, to_s: float) -> Replay:
-    """Return what the trigger would have done with a part of the recording."""
-    return replay(taken.recording, asked.trigger, filter_hz=asked.filter_hz, from_s=from_s, to_s=to_s)
+    """Return what the trigger would have done with a part of the recording.
+
+    A speed gate is given the speed straight between the satellite's samples: on average it is passed there.
+    """
+    recording = taken.recording
+    forward, speed = taken.series("force_x_mps2"), taken.series("ground_speed_mps")
+    if asked.trigger.speed_gate_mps > 0.0 and forward is not None and speed is not None:
+        fine = Channel(forward.t_s, at(speed, forward.t_s), "straight between the samples")
+        recording = dataclasses.replace(recording, channels={**recording.channels, "ground_speed_mps": fine})
+    return replay(recording, asked.trigger, filter_hz=asked.filter_hz, from_s=from_s, to_s=to_s)
 
 
 def steps_late_s(dwell_s: float, rate_hz: float) -> float:
@@ -76,14 +89,34 @@ def detection_of(taken: Taken) -> Event | str:
     step = 1.0 / seen.rate_hz
     board_hz = max(asked.board_hz, 1.0)
     dwell = asked.trigger.dwell_s
+    close = _close_call(taken, asked, seen, until)
     late = steps_late_s(dwell, seen.rate_hz) - steps_late_s(dwell, board_hz)
-    error = together(step / math.sqrt(12.0), 1.0 / board_hz / math.sqrt(12.0), 0.004)
+    error = together(step / math.sqrt(12.0), 1.0 / board_hz / math.sqrt(12.0), 0.004, close)
     if asked.trigger.speed_gate_mps > 0.0:
-        error = together(error, 0.1)
+        error = together(error, GATE_ERROR_S)
     how = "the trigger of the settings replayed on the forward force"
     if seen.tells == "coarse":
         how += f"; coarse: {seen.rate_hz:.0f} samples a second"
     return Event(seen.fired_s[-1] - late, error, how)
+
+
+def _close_call(taken: Taken, asked: Asked, seen: Replay, until: float) -> float:
+    """Return the scatter of the detection [s] over slightly other levels and dwells.
+
+    A cue that stays over the level for just the dwell, or just reaches it, fires or not by chance.
+    """
+    noise = max(CLOSE_LEVEL_MPS2, noise_of(seen.metric.values))
+    step = 1.0 / seen.rate_hz
+    times = [seen.fired_s[-1]]
+    for level, dwell in ((noise, 0.0), (-noise, 0.0), (0.0, step), (0.0, -step)):
+        other = asked.trigger._replace(
+            level_mps2=asked.trigger.level_mps2 + level, dwell_s=max(0.0, asked.trigger.dwell_s + dwell)
+        )
+        fired = replayed(taken, asked._replace(trigger=other), taken.launch.from_s, until).fired_s
+        if fired:
+            times.append(fired[-1] - dwell)
+    scatter = float(np.std(times))
+    return scatter if scatter > 2.0 * step else 0.0
 
 
 def _until(taken: Taken) -> float | None:
@@ -135,7 +168,7 @@ def cue_estimates(taken: Taken, begin_s: float | None, detection: Event | str) -
         why = "No stroke and release were seen."
         found.update({name: cannot(name, why) for name in (THROW, LONGEST)})
     else:
-        thrown = replayed(taken, asked, begin_s, release.t_s + LATE_S)
+        thrown = replayed(taken, asked, begin_s, release.t_s + AFTER_RELEASE_S)
         found[THROW] = _peak(THROW, thrown, f"{filtered} of the throw")
         found[LONGEST] = _longest(asked, thrown)
     found[DETECTION_TO_RELEASE] = _to_release(taken, detection)
@@ -152,7 +185,7 @@ def _longest(asked: Asked, thrown: Replay) -> Estimate:
         LONGEST,
         thrown.longest_above_s,
         together(step / math.sqrt(6.0), 0.003),
-        f"samples of the cue in a row over {asked.trigger.level_mps2:g} m/s2",
+        f"samples of the cue in a row over {asked.trigger.level_mps2:g} m/s2, from the draw-back on",
     )
 
 

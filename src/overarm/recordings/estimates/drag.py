@@ -12,7 +12,7 @@ from overarm.recordings.estimates.air import Air
 from overarm.recordings.estimates.drive_model import standing_drag
 from overarm.recordings.estimates.fuse import Measured, fused
 from overarm.recordings.estimates.motor import OFF
-from overarm.recordings.estimates.polar import Aero, aero_of, flown
+from overarm.recordings.estimates.polar import Aero, aero_of, elevator_at, flown
 from overarm.recordings.estimates.say import cannot, together, told
 from overarm.recordings.estimates.series import Series, at, straight
 from overarm.recordings.estimates.strapdown import Reckoned
@@ -39,10 +39,11 @@ class Coasting(NamedTuple):
     forward_mps2: Numbers
     down_mps2: Numbers
     airspeed_mps: Numbers
+    elevator_rad: Numbers
     lasts_s: float
 
 
-def coasting(taken: Taken, reckoned: Reckoned, air: Air) -> Coasting | None:
+def coasting(taken: Taken, reckoned: Reckoned, air: Air, level: Measured) -> Coasting | None:
     """Return the first part of the flight without power, from release on; None if it is too short."""
     release, spin = taken.event("release"), taken.event("first_spin")
     assert release is not None
@@ -62,33 +63,41 @@ def coasting(taken: Taken, reckoned: Reckoned, air: Air) -> Coasting | None:
     lasts = float(t[run[-1]] - t[run[0]])
     if run.size < 4 or lasts < LEAST_S:
         return None
-    return Coasting(t[run], reckoned.force[0][run], reckoned.force[2][run], air.at(t[run]), lasts)
+    return Coasting(
+        t[run],
+        reckoned.force[0][run] - GRAVITY_MPS2 * level.value,
+        reckoned.force[2][run],
+        air.at(t[run]),
+        elevator_at(taken, t[run]),
+        lasts,
+    )
 
 
 def drag_coefficient(aero: Aero, mean: Numbers, propeller_n: float, off: tuple[float, float]) -> float:
-    """Return the zero-lift drag coefficient from mean (forward, down) force [m/s2] and airspeed [m/s].
+    """Return the zero-lift drag coefficient from mean forward and down force [m/s2], airspeed and elevator.
 
     ``off``: false incidence [rad] and false forward force [m/s2] to see what they do.
     Equation: ``D = -m (f_x cos(a) + f_z sin(a)) - D_propeller``, ``CD0 = D/(q S) - k CL^2``.
     """
-    forward, down, fast = (np.array([float(one)]) for one in mean)
-    state = flown(aero, fast, down, off[0])
+    forward, down, fast, elevator = (np.array([float(one)]) for one in mean)
+    state = flown(aero, fast, down, elevator, off[0])
     angle = state.incidence_rad
     drag = -aero.mass_kg * ((forward + off[1]) * np.cos(angle) + down * np.sin(angle)) - propeller_n
     lift = state.lift_n / state.pressure_area_n
     return float((drag / state.pressure_area_n - aero.drag_induced * lift**2)[0])
 
 
-def _by_force(taken: Taken, aero: Aero, reckoned: Reckoned, air: Air, coast: Coasting) -> Measured:
-    mean = np.array([np.mean(coast.forward_mps2), np.mean(coast.down_mps2), np.mean(coast.airspeed_mps)])
-    held = 0.0 if taken.derived is None else float(standing_drag(taken.derived, mean[2:])[0])
+def _by_force(taken: Taken, aero: Aero, known: tuple[Reckoned, Air, Measured], coast: Coasting) -> Measured:
+    reckoned, air, level = known
+    mean = np.array([np.mean(row) for row in coast[1:5]])
+    held = 0.0 if taken.derived is None else float(standing_drag(taken.derived, mean[2:3])[0])
     value = drag_coefficient(aero, mean, held, (0.0, 0.0))
     random = reckoned.rest.noise_mps2 / math.sqrt(coast.t_s.size)
-    faster = mean + np.array([0.0, 0.0, air.error_mps])
+    faster = mean + np.array([0.0, 0.0, air.error_mps, 0.0])
     induced = aero._replace(drag_induced=aero.drag_induced * (1.0 + INDUCED_SHARE))
     moved = (
         drag_coefficient(aero, mean, held, (aero.incidence_error_rad, 0.0)),
-        drag_coefficient(aero, mean, held, (0.0, together(random, reckoned.rest.bias_error_mps2, 0.05))),
+        drag_coefficient(aero, mean, held, (0.0, together(random, GRAVITY_MPS2 * level.error, 0.05))),
         drag_coefficient(aero, faster, held, (0.0, 0.0)),
         drag_coefficient(aero, mean, held * (1.0 + PROPELLER_SHARE), (0.0, 0.0)),
         drag_coefficient(induced, mean, held, (0.0, 0.0)),
@@ -113,7 +122,8 @@ def _by_energy(taken: Taken, aero: Aero, air: Air, coast: Coasting) -> Measured 
         return None
     share = energy_drag(coast.t_s, at(baro, coast.t_s), coast.airspeed_mps)
     fast = np.array([float(np.mean(coast.airspeed_mps))])
-    state = flown(aero, fast, np.array([float(np.mean(coast.down_mps2))]))
+    down, elevator = (np.array([float(np.mean(row))]) for row in (coast.down_mps2, coast.elevator_rad))
+    state = flown(aero, fast, down, elevator)
     weight = aero.mass_kg * GRAVITY_MPS2
     pressure = float(state.pressure_area_n[0])
     held = 0.0 if taken.derived is None else float(standing_drag(taken.derived, fast)[0])
@@ -127,8 +137,13 @@ def _by_energy(taken: Taken, aero: Aero, air: Air, coast: Coasting) -> Measured 
     return Measured(value, together(*(one / pressure for one in errors), MODEL_SHARE * abs(value)))
 
 
-def drag_estimates(taken: Taken, reckoned: Reckoned | None, air: Air | None) -> dict[str, Estimate]:
-    """Return the estimates of the zero-lift drag coefficient and the glide ratio at the speed flown."""
+def drag_estimates(
+    taken: Taken, reckoned: Reckoned | None, air: Air | None, level: Measured
+) -> dict[str, Estimate]:
+    """Return the estimates of the zero-lift drag coefficient and the glide ratio at the speed flown.
+
+    ``level``: by how much the believed pitch is too high [rad]; the forward force reads g times that more.
+    """
     aero = aero_of(taken)
     why = ""
     if taken.event("release") is None:
@@ -141,11 +156,11 @@ def drag_estimates(taken: Taken, reckoned: Reckoned | None, air: Air | None) -> 
         why = "There is no airspeed, and no ground speed with a wind to make one."
     if why or aero is None or reckoned is None or air is None:
         return {name: cannot(name, why) for name in (DRAG, GLIDE)}
-    coast = coasting(taken, reckoned, air)
+    coast = coasting(taken, reckoned, air, level)
     if coast is None:
         return {name: cannot(name, NO_POWER_OFF) for name in (DRAG, GLIDE)}
     by_energy = _by_energy(taken, aero, air, coast)
-    by_force = _by_force(taken, aero, reckoned, air, coast)
+    by_force = _by_force(taken, aero, (reckoned, air, level), coast)
     whole = by_force if by_energy is None else fused([by_force, by_energy])
     how = f"drag over {coast.lasts_s:.1f} s without power from the forward force"
     how += " and the rate of the energy height" if by_energy is not None else ""

@@ -8,8 +8,9 @@ import numpy as np
 
 from overarm.air import GRAVITY_MPS2
 from overarm.recordings.estimates.air import Air
+from overarm.recordings.estimates.fuse import Measured
 from overarm.recordings.estimates.motor import first_throttle_of
-from overarm.recordings.estimates.polar import aero_of, flown
+from overarm.recordings.estimates.polar import aero_of, elevator_at, flown
 from overarm.recordings.estimates.say import cannot, together, told
 from overarm.recordings.estimates.series import Series, part, smoothed, straight
 from overarm.recordings.estimates.strapdown import Reckoned
@@ -22,7 +23,7 @@ SMOOTH_S = 0.2
 NEAR_S = 0.25
 WITHIN_S = 8.0
 USUAL_INCIDENCE_RAD, USUAL_ERROR_RAD = math.radians(6.0), math.radians(2.5)
-FORCE_ERROR_MPS2 = 0.2
+FORCE_ERROR_MPS2 = 0.1
 MOST_ERROR_S = 0.6
 
 
@@ -37,7 +38,9 @@ def excess(forward_mps2: Numbers, down_mps2: Numbers, incidence_rad: Numbers, cl
     return np.asarray(gain - np.sin(climb))
 
 
-def _excess_after(taken: Taken, reckoned: Reckoned, air: Air | None, pitch_rad: float) -> Series:
+def _excess_after(
+    taken: Taken, reckoned: Reckoned, air: Air | None, level: Measured, pitch_rad: float
+) -> Series:
     """Return the excess from release on, smoothed."""
     release = taken.event("release")
     assert release is not None
@@ -46,14 +49,17 @@ def _excess_after(taken: Taken, reckoned: Reckoned, air: Air | None, pitch_rad: 
     x, z = (smoothed(Series(t, reckoned.force[k][flying]), SMOOTH_S).values for k in (0, 2))
     aero = aero_of(taken)
     if aero is not None and air is not None:
-        incidence = flown(aero, air.at(t), z).incidence_rad
+        incidence = flown(aero, air.at(t), z, elevator_at(taken, t)).incidence_rad
     else:
         incidence = np.full(t.size, USUAL_INCIDENCE_RAD)
-    return Series(t, excess(x, z, incidence, pitch_rad))
+    return Series(t, excess(x - GRAVITY_MPS2 * level.value, z, incidence, pitch_rad))
 
 
-def match_of(taken: Taken, reckoned: Reckoned | None, air: Air | None) -> Event | str:
-    """Return when thrust first covered drag and climb, or why it cannot be told."""
+def match_of(taken: Taken, reckoned: Reckoned | None, air: Air | None, level: Measured) -> Event | str:
+    """Return when thrust first covered drag and climb, or why it cannot be told.
+
+    ``level``: by how much the believed pitch is too high [rad]; the forward force reads g times that more.
+    """
     release = taken.event("release")
     if release is None:
         return "No release was seen."
@@ -65,7 +71,7 @@ def match_of(taken: Taken, reckoned: Reckoned | None, air: Air | None) -> Event 
     if opened is None:
         return "No throttle was seen."
     pitch = taken.setup.settings.climb_pitch_rad.value
-    over = _excess_after(taken, reckoned, air, pitch)
+    over = _excess_after(taken, reckoned, air, level, pitch)
     if over.t_s.size < 5:
         return "There are too few samples after release."
     begin = max(release.t_s, opened.t_s)
@@ -77,11 +83,12 @@ def match_of(taken: Taken, reckoned: Reckoned | None, air: Air | None) -> Event 
     how = "smoothed forward force less the part of the lift in it, first above that of the climb"
     if above[0] == 0 and begin == release.t_s:
         return Event(release.t_s, together(release.error_s, 0.05), f"{how}: from release on")
-    return _refined(taken, over, place, how)
+    return _refined(taken, over, place, (how, level))
 
 
-def _refined(taken: Taken, over: Series, place: float, how: str) -> Event | str:
+def _refined(taken: Taken, over: Series, place: float, told_by: tuple[str, Measured]) -> Event | str:
     """Return the crossing by a straight line through the samples near it."""
+    how, level = told_by
     near = part(over, max(float(over.t_s[0]), place - NEAR_S), place + NEAR_S)
     line = straight(near, place)
     if line.slope <= 0.0:
@@ -89,7 +96,7 @@ def _refined(taken: Taken, over: Series, place: float, how: str) -> Event | str:
     t_s = place - min(NEAR_S, max(-NEAR_S, line.value / line.slope))
     incidence = USUAL_ERROR_RAD if taken.derived is None else 0.5 * USUAL_ERROR_RAD
     # Lift in the forward force and the sine of the climb shift against each other: little is left.
-    model = together(FORCE_ERROR_MPS2 / GRAVITY_MPS2, 0.3 * incidence)
+    model = together(level.error, FORCE_ERROR_MPS2 / GRAVITY_MPS2, 0.3 * incidence)
     random = line.scatter * math.sqrt(SMOOTH_S / (2.0 * NEAR_S))
     error = together(together(model, random) / line.slope, 0.02)
     if error > MOST_ERROR_S:

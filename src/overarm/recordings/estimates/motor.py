@@ -60,7 +60,8 @@ def first_throttle_of(taken: Taken) -> Event | None:
     line = _rise_line(throttle)
     if line is not None and line.slope > 0.0:
         begin = line.at_s - line.value / line.slope
-        if before - throttle.step_s <= begin <= first:
+        early = before - throttle.step_s - OFF / line.slope
+        if early <= begin <= first:
             error = together(line.value_error / line.slope, 0.08 * throttle.step_s, 0.003)
             return Event(begin, error, "straight line through the rise of the throttle, back to nothing")
     how = "between the last sample without throttle and the first with it"

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from overarm.recordings.estimates.fuse import Measured
 from overarm.recordings.estimates.say import cannot, together, told
 from overarm.recordings.estimates.strapdown import DRAGGED_RAD, Reckoned
 from overarm.recordings.estimates.taken import Taken
@@ -14,11 +15,15 @@ from overarm.recordings.launch import Estimate
 PITCH, BANK = "release_pitch_rad", "release_bank_rad"
 JERK_RADPS = 0.3  # rate at which a wrist may turn about release, with the error of its time
 BY_GYRO = "attitude before the throw, carried on by the gyros to release"
+BY_CLIMB = ", less what it is too high by the satellite climb"
 AS_BELIEVED = "recorded attitude at release, which a throw drags by 5 degrees or more"
 
 
-def attitude_estimates(taken: Taken, reckoned: Reckoned | None) -> dict[str, Estimate]:
-    """Return the estimates of pitch and bank at release."""
+def attitude_estimates(taken: Taken, reckoned: Reckoned | None, level: Measured) -> dict[str, Estimate]:
+    """Return the estimates of pitch and bank at release.
+
+    ``level``: by how much the believed pitch is too high [rad], as the satellite's climb shows it.
+    """
     release = taken.event("release")
     if release is None:
         return {name: cannot(name, "No release was seen.") for name in (PITCH, BANK)}
@@ -28,9 +33,9 @@ def attitude_estimates(taken: Taken, reckoned: Reckoned | None) -> dict[str, Est
         return {
             PITCH: told(
                 PITCH,
-                reckoned.at(release.t_s, reckoned.pitch_rad),
-                together(common, reckoned.angle_error_rad),
-                BY_GYRO,
+                reckoned.at(release.t_s, reckoned.pitch_rad) - level.value,
+                together(common, level.error),
+                BY_GYRO + BY_CLIMB if level.value else BY_GYRO,
             ),
             BANK: told(
                 BANK,
@@ -40,7 +45,7 @@ def attitude_estimates(taken: Taken, reckoned: Reckoned | None) -> dict[str, Est
             ),
         }
     found = {}
-    for name, channel, level in (
+    for name, channel, horizon in (
         (PITCH, "pitch_rad", taken.level_error_rad),
         (BANK, "bank_rad", taken.bank_error_rad),
     ):
@@ -49,6 +54,6 @@ def attitude_estimates(taken: Taken, reckoned: Reckoned | None) -> dict[str, Est
             found[name] = cannot(name, "The attitude was not recorded, or not through the throw.")
             continue
         value = float(np.interp(release.t_s, series.t_s, series.values))
-        error = together(level, DRAGGED_RAD, JERK_RADPS * (release.error_s + 0.5 * series.step_s))
+        error = together(horizon, DRAGGED_RAD, JERK_RADPS * (release.error_s + 0.5 * series.step_s))
         found[name] = told(name, value, error, AS_BELIEVED)
     return found

@@ -1,4 +1,9 @@
-"""Tilt of the board and bias of its forward accelerometer, from rest before the throw."""
+"""Tilt of the board and bias of its forward accelerometer, from rest before the throw.
+
+A recorded pitch is levelled by accelerometers: their bias is in it and cannot be seen against it. What can be
+seen: the angle between the board and the attitude (the tilt, if the attitude was levelled to the model), and
+the bias from the size of the felt force in poses far apart, which no false horizon changes.
+"""
 
 from __future__ import annotations
 
@@ -9,158 +14,125 @@ import numpy as np
 
 from overarm.air import GRAVITY_MPS2
 from overarm.recordings.channels import FORCES, RATES
+from overarm.recordings.estimates.fuse import Measured
 from overarm.recordings.estimates.say import cannot, together, told
 from overarm.recordings.estimates.series import at
-from overarm.recordings.estimates.taken import Taken
+from overarm.recordings.estimates.strapdown import BLOCK_S, quiet_blocks
+from overarm.recordings.estimates.taken import USUAL_LEVEL_ERROR_RAD, Taken, gravity_felt
 from overarm.recordings.launch import Estimate
 from overarm.recordings.recording import Numbers
 
 TILT, BIAS = "board_tilt_rad", "force_bias_mps2"
-BLOCK_S = 0.5
-STILL_SD_MPS2 = 0.45
-STILL_RATE_RADPS = 0.08
-STILL_SIZE_MPS2 = 0.8  # the felt force is this close to 1 g
 LEAST_STILL_S = 1.0
-APART_RAD = math.radians(25.0)  # poses closer than this do not tell a tilt from a bias
-POSE_ERROR_RAD = math.radians(0.7)  # of a recorded pitch, beyond the common error of its horizon
-NEED_TWO = "a hold with the nose up by 30 degrees or more beside a level one, or a tilt measured on a jig"
+SIZE_ERROR_MPS2 = 0.04  # of the size of a felt force: scale of the sensor, own estimate
+OTHER_BIAS_MPS2 = 0.3  # of the sideways and downward accelerometers
+WIDE_MPS2 = 2.0
+WORTH_MPS2 = 0.25  # a bias known worse than this is not told
+SAME_RAD = math.radians(0.25)  # closer than this the recorded pitch is that of the accelerometers
+POSE_RAD = math.radians(10.0)
+NEED_POSES = "It takes a hold with the nose up by 30 degrees or more beside a level one."
 
 
 class Still(NamedTuple):
-    """Rest in blocks of half a second: pitch as recorded [rad] and mean forward reading [m/s2], (n,)."""
+    """Rest in half seconds: mean felt forces (3, n) [m/s2] and recorded pitch and bank (2, n) [rad]."""
 
-    pitch_rad: Numbers
-    forward_mps2: Numbers
-    noise_mps2: float  # of one mean
-
-
-class Told(NamedTuple):
-    """Tilt and bias with their errors."""
-
-    tilt_rad: float
-    tilt_error: float
-    bias_mps2: float
-    bias_error: float
+    force: Numbers
+    pose: Numbers | None
 
 
 def stillness(taken: Taken, before_s: float) -> Still | None:
-    """Return what was read at rest before a time; None without rest, forces or pitch."""
+    """Return what the board read at rest before a time; None without rest or without three forces."""
     named = [taken.series(name) for name in FORCES]
-    forward, pitch = named[0], taken.series("pitch_rad")
-    if forward is None or pitch is None or not taken.recording.gravity_felt:
+    forward = named[0]
+    if forward is None or any(one is None for one in named) or not taken.recording.gravity_felt:
         return None
-    count = int(np.searchsorted(forward.t_s, before_s))
-    t = forward.t_s[:count]
-    if count < 8:
+    t = forward.t_s[: int(np.searchsorted(forward.t_s, before_s))]
+    if t.size < 8:
         return None
-    rows = np.stack([forward.values[:count], *(at(one, t) for one in named[1:] if one is not None)])
-    size = np.sqrt(np.sum(rows**2, axis=0)) if len(rows) == 3 else np.full(count, GRAVITY_MPS2)
-    found = [taken.series(name) for name in RATES]
-    turning = [np.abs(at(one, t)) for one in found if one is not None]
-    fastest = np.max(np.stack(turning), axis=0) if turning else np.zeros(count)
-    return _blocks(t, (rows[0], size, fastest, at(pitch, t)))
-
-
-def _blocks(t: Numbers, read: tuple[Numbers, Numbers, Numbers, Numbers]) -> Still | None:
-    """Return the blocks that are at rest of (forward force, size of the force, fastest rate, pitch)."""
-    forward, size, fastest, pitch = read
+    force = np.stack([at(one, t) for one in named if one is not None])
+    turning = [at(one, t) for one in (taken.series(name) for name in RATES) if one is not None]
+    quiet = quiet_blocks(t, force, np.stack(turning) if turning else None)
     block = np.floor((t - t[0]) / BLOCK_S).astype(np.int64)
-    counts = np.bincount(block).astype(np.float64)
-    full = counts >= max(3.0, 0.5 * float(np.max(counts)))
-    per = np.maximum(1.0, counts)
-
-    def mean(values: Numbers) -> Numbers:
-        return np.asarray(np.bincount(block, weights=values) / per)
-
-    forward_mean, pitch_mean = mean(forward), mean(pitch)
-    scatter = np.sqrt(mean((forward - forward_mean[block]) ** 2))
-    turning = np.sqrt(mean(fastest**2))
-    quiet = (
-        full
-        & (scatter < STILL_SD_MPS2)
-        & (turning < STILL_RATE_RADPS)
-        & (np.abs(mean(size) - GRAVITY_MPS2) < STILL_SIZE_MPS2)
-    )
-    if np.count_nonzero(quiet) * BLOCK_S < LEAST_STILL_S:
+    counts = np.bincount(block)
+    used = (np.bincount(block, weights=quiet) > 0) & (counts >= max(2.0, 0.5 * float(np.median(counts))))
+    if np.count_nonzero(used) * BLOCK_S < LEAST_STILL_S:
         return None
-    noise = float(np.median(scatter[quiet] / np.sqrt(counts[quiet])))
-    return Still(pitch_mean[quiet], forward_mean[quiet], max(noise, 0.01))
+    pose = taken.attitude(t)
+
+    def means(rows: Numbers) -> Numbers:
+        sums = np.stack([np.bincount(block, weights=row) for row in rows])
+        return np.asarray(sums[:, used] / counts[used])
+
+    return Still(means(force), None if pose is None else means(pose))
 
 
-def reads_too_much(still: Still, level_error_rad: float) -> tuple[float, float]:
-    """Return (what the forward force reads too much at rest [m/s2], its error).
+def over_attitude(still: Still) -> Measured | None:
+    """Return by what angle [rad] the board points above the recorded attitude; None without one.
 
-    Equation: the mean of ``f_x - g sin(pitch)``, which is ``g cos(pitch) sin(tilt) + bias``; the horizon that
-    the pitch is measured from is unknown by ``level_error_rad``.
+    Equation: ``pitch' - pitch``, ``pitch' = atan2(f_x, sqrt(f_y^2 + f_z^2))``; the error is the scatter.
     """
-    over = still.forward_mps2 - GRAVITY_MPS2 * np.sin(still.pitch_rad)
-    scatter = float(np.std(over)) / math.sqrt(over.size)
-    level = GRAVITY_MPS2 * float(np.mean(np.cos(still.pitch_rad)))
-    return float(np.mean(over)), together(scatter, still.noise_mps2, level * level_error_rad)
-
-
-def apart(still: Still, level_error_rad: float) -> Told | None:
-    """Return tilt and bias from holds at pitches far apart; None if they are all alike.
-
-    Equation: ``f_x = g sin(pitch + e) + b``, least squares for e and b, e small, weights from the noise
-    of the means and of the recorded pitch.
-    """
-    if float(np.ptp(still.pitch_rad)) < APART_RAD:
+    if still.pose is None:
         return None
-    sine, cosine = np.sin(still.pitch_rad), np.cos(still.pitch_rad)
-    over = still.forward_mps2 - GRAVITY_MPS2 * sine
-    design = np.stack([GRAVITY_MPS2 * cosine, np.ones(sine.size)], axis=1)
-    # The error of the recorded pitch is the same for all blocks of one pose: ten degrees are one pose.
-    pose = np.round(still.pitch_rad / math.radians(10.0)).astype(np.int64)
-    same = (pose[:, None] == pose[None, :]).astype(np.float64)
-    slope = GRAVITY_MPS2 * cosine * POSE_ERROR_RAD
-    covariance = same * np.outer(slope, slope) + np.diag(np.full(sine.size, still.noise_mps2**2 + 0.03**2))
-    weighted = np.linalg.solve(covariance, design)
-    spread = np.linalg.inv(design.T @ weighted)
-    tilt, bias = spread @ (weighted.T @ over)
-    return Told(
-        math.asin(min(1.0, max(-1.0, float(tilt)))),
-        together(math.sqrt(float(spread[0, 0])), level_error_rad),
-        float(bias),
-        math.sqrt(float(spread[1, 1])),
-    )
+    x, y, z = still.force
+    apart = np.arctan2(x, np.hypot(y, z)) - still.pose[0]
+    return Measured(float(np.median(apart)), float(np.std(apart)) / math.sqrt(apart.size))
+
+
+def bias_by_size(force: Numbers) -> Measured:
+    """Return the bias of the forward accelerometer [m/s2] from mean forces (3, n) at rest in many poses.
+
+    Equation: ``(|f|^2 - g^2)/(2 g) = b . f/g``, least squares for b with the usual spread of the two other
+    axes; poses within ten degrees count as one. No attitude is in it. Source: multi-position calibration,
+    e.g. Titterton and Weston, *Strapdown Inertial Navigation Technology* (2004), chapter 8.
+    """
+    pose = np.round(np.arctan2(force[:2], -force[2:]) / POSE_RAD).astype(np.int64)
+    _, which, counts = np.unique(pose, axis=1, return_inverse=True, return_counts=True)
+    weight = 1.0 / counts[np.ravel(which)]
+    left = (np.sum(force**2, axis=0) - GRAVITY_MPS2**2) / (2.0 * GRAVITY_MPS2)
+    design = force.T / GRAVITY_MPS2
+    scaled = design * (weight / SIZE_ERROR_MPS2**2)[:, None]
+    prior = np.diag(1.0 / np.array([WIDE_MPS2, OTHER_BIAS_MPS2, OTHER_BIAS_MPS2]) ** 2)
+    spread = np.linalg.inv(design.T @ scaled + prior)
+    bias = spread @ (scaled.T @ left)
+    return Measured(float(bias[0]), math.sqrt(float(spread[0, 0])))
 
 
 def rest_estimates(taken: Taken, begin_s: float | None) -> dict[str, Estimate]:
     """Return the estimates of tilt and bias from rest before the arm moves."""
-    until = taken.launch.from_s if begin_s is None else begin_s
-    still = stillness(taken, until)
+    still = stillness(taken, taken.launch.from_s if begin_s is None else begin_s)
     if still is None:
-        why = "There is no rest of a second with forces and pitch before the throw."
+        why = "There is no rest of a second with three forces, gravity in them, before the throw."
         return {TILT: cannot(TILT, why), BIAS: cannot(BIAS, why)}
-    both = apart(still, taken.level_error_rad)
-    if both is not None and both.tilt_error < math.radians(6.0):
-        how = "forward force against pitch, at rest in poses far apart"
-        return {
-            TILT: told(TILT, both.tilt_rad, both.tilt_error, how),
-            BIAS: told(BIAS, both.bias_mps2, both.bias_error, how),
-        }
-    return _one_pose(taken, still)
-
-
-def _one_pose(taken: Taken, still: Still) -> dict[str, Estimate]:
-    whole, error = reads_too_much(still, taken.level_error_rad)
-    tilt_alone = math.degrees(math.asin(min(1.0, max(-1.0, whole / GRAVITY_MPS2))))
-    why = (
-        f"At rest it reads {whole:+.2f} m/s2 (one sd {error:.2f}) more than gravity: a tilt of "
-        f"{tilt_alone:+.1f} degrees, a bias, or both. One pose does not tell them apart; it takes {NEED_TWO}."
-    )
-    found = {TILT: cannot(TILT, why), BIAS: cannot(BIAS, why)}
-    if taken.setup is None:
-        return found
-    board = taken.setup.airframe.board
-    if board.tilt_rad.known == "measured":
-        of_tilt = GRAVITY_MPS2 * math.sin(board.tilt_rad.value)
-        how = "what the forward force reads too much at rest, less that of the tilt measured on the card"
-        found[BIAS] = told(BIAS, whole - of_tilt, together(error, GRAVITY_MPS2 * board.tilt_rad.spread), how)
-    if board.bias_mps2.known == "measured":
-        sine = min(1.0, max(-1.0, (whole - board.bias_mps2.value) / GRAVITY_MPS2))
-        how = "what the forward force reads too much at rest, less the bias measured on the card"
-        spread = together(error, board.bias_mps2.spread) / GRAVITY_MPS2
-        found[TILT] = told(TILT, math.asin(sine), spread, how)
+    apart = over_attitude(still)
+    found = {TILT: _tilt(taken, still, apart)}
+    bias = bias_by_size(still.force)
+    if bias.error < WORTH_MPS2:
+        how = "size of the felt force at rest in poses far apart"
+        found[BIAS] = told(BIAS, bias.value, bias.error, how)
+    else:
+        found[BIAS] = cannot(BIAS, f"A bias tilts the attitude that it would be seen against. {NEED_POSES}")
     return found
+
+
+def _tilt(taken: Taken, still: Still, apart: Measured | None) -> Estimate:
+    if apart is None or still.pose is None:
+        over = float(np.mean(still.force[0] - gravity_felt(np.zeros((2, 1)))[0]))
+        return cannot(
+            TILT,
+            f"At rest it reads {over:+.2f} m/s2 forward: tilt, bias and pitch together. "
+            "No pitch was recorded that would tell them apart.",
+        )
+    if abs(apart.value) < SAME_RAD:
+        return cannot(
+            TILT,
+            "The recorded pitch is that of the accelerometers, so a tilt of the board is in both and cannot "
+            "be seen; it takes a model laid level on a jig.",
+        )
+    level = USUAL_LEVEL_ERROR_RAD
+    if taken.setup is not None:
+        level = taken.setup.airframe.board.level_error_rad.value
+    how = (
+        "angle between the accelerometers at rest and the recorded pitch; true if that was levelled to the "
+        f"model. As a bias it would be {GRAVITY_MPS2 * math.sin(apart.value):+.2f} m/s2"
+    )
+    return told(TILT, apart.value, together(apart.error, level, math.radians(0.1)), how)

@@ -84,7 +84,7 @@ def _all(taken: Taken) -> dict[str, Estimate]:
     known = _known(taken)
     begin_s = begins_at(taken)
     detection = detection_of(taken)
-    attitude = attitude_estimates(taken, known.reckoned)
+    attitude = attitude_estimates(taken, known.reckoned, known.at_release.level)
     height = height_of(taken, known.reckoned, known.lag, known.at_release)
     single = (
         speed_estimate(taken, known.at_release),
@@ -93,8 +93,8 @@ def _all(taken: Taken) -> dict[str, Estimate]:
         known.wind,
         wait_estimate(taken, detection),
         delay_estimate(taken),
-        thrust_estimate(taken, known.reckoned, known.air),
-        match_estimate(taken, match_of(taken, known.reckoned, known.air)),
+        thrust_estimate(taken, known.reckoned, known.air, known.at_release.level),
+        match_estimate(taken, match_of(taken, known.reckoned, known.air, known.at_release.level)),
         ratio_estimate(taken, known.air),
         handover_estimate(taken),
     )
@@ -107,7 +107,7 @@ def _all(taken: Taken) -> dict[str, Estimate]:
         **throttle_estimates(taken),
         **low_estimates(taken, height),
         **climb_estimates(taken, known.lag),
-        **drag_estimates(taken, known.reckoned, known.air),
+        **drag_estimates(taken, known.reckoned, known.air, known.at_release.level),
     }
 
 
@@ -127,7 +127,7 @@ def with_estimated_events(
         found: dict[str, Event | str | None] = {
             "detection": detection_of(taken),
             "clear": clear_of(taken, speed_estimate(taken, known.at_release)),
-            "thrust_match": match_of(taken, known.reckoned, known.air),
+            "thrust_match": match_of(taken, known.reckoned, known.air, known.at_release.level),
         }
     added = {name: event for name, event in found.items() if isinstance(event, Event)}
     return launch._replace(events={**added, **launch.events})

@@ -10,6 +10,7 @@ from overarm.recordings.estimates.fuse import Measured, common_value
 from overarm.recordings.estimates.lag import SPEED_NOISE_MPS, Lag
 from overarm.recordings.estimates.series import Series, noise_of, part, straight
 from overarm.recordings.estimates.strapdown import Reckoned
+from overarm.recordings.estimates.taken import Taken
 from overarm.recordings.recording import Numbers
 
 # Speeds up to this long after release say something about it; longer, what happened since is not known
@@ -17,7 +18,9 @@ from overarm.recordings.recording import Numbers
 FROM_S, TO_S = 0.05, 1.1
 ALONE_TO_S = 1.5
 CLIMB_NOISE_MPS = 0.35  # vertical speeds by satellite are noisier, own estimate
-COMMON_MPS = 0.1  # error that all satellite speeds of a moment share, own estimate
+QUIET_S, LEAST_QUIET = 30.0, 20
+LEAST_NOISE_MPS = 0.08
+COMMON_MPS = 0.08  # error that all satellite speeds of a moment share, own estimate
 BENT_MPS2 = 1.5  # how much a speed after release may bend away from a straight line
 
 
@@ -73,6 +76,13 @@ def _by_line(sat: Series, lag: Lag, release_s: float, noise_mps: float) -> Measu
     return Measured(line.value, math.sqrt(error**2 + bent**2 + (line.slope * lag.left.error) ** 2))
 
 
-def noise_for(name: str) -> float:
-    """Return the usual noise [m/s] of a satellite speed channel."""
-    return CLIMB_NOISE_MPS if name == "climb_mps" else SPEED_NOISE_MPS
+def noise_for(taken: Taken, name: str) -> float:
+    """Return the noise [m/s] of a satellite speed channel, from the time before the throw."""
+    usual = CLIMB_NOISE_MPS if name == "climb_mps" else SPEED_NOISE_MPS
+    series, stroke = taken.series(name), taken.event("stroke")
+    if series is None or stroke is None:
+        return usual
+    before = part(series, stroke.t_s - QUIET_S, stroke.t_s - 0.5)
+    if before.t_s.size < LEAST_QUIET:
+        return usual
+    return min(2.0 * usual, max(LEAST_NOISE_MPS, noise_of(before.values)))

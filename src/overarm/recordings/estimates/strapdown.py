@@ -11,6 +11,7 @@ import math
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from overarm.air import GRAVITY_MPS2
 from overarm.recordings.estimates.say import together
@@ -18,6 +19,11 @@ from overarm.recordings.estimates.series import Series, integral, noise_of, samp
 from overarm.recordings.estimates.taken import Taken, gravity_felt
 from overarm.recordings.recording import Numbers
 
+BLOCK_S = 0.5
+STILL_SD_MPS2 = 0.35
+STILL_RATE_RADPS = 0.05
+STILL_SIZE_MPS2 = 0.8
+LONG_REST_S = 3.0
 REST_S = 2.0  # the mean before the throw is taken over at most this long
 LEAST_REST_S = 0.25
 BEFORE_WINDUP_S = 0.06
@@ -25,10 +31,13 @@ UNSEEN_WINDUP_S = 0.8  # a draw-back that was not seen is within this time befor
 AFTER_S = 12.0
 STEEPEST_RAD = 1.45
 GYRO_BIAS_RADPS = math.radians(0.3)
+UNDRAG_S = 0.7
+HELD_DRAG_RAD = math.radians(4.0)  # a shake or a walk may drag the believed attitude so far, own estimate
 DRAGGED_RAD = math.radians(5.0)  # domain practice: a throw drags the believed attitude by 5-10 deg
 UNKNOWN_BIAS_MPS2 = 0.4
 UNSEEN_TURN_RAD = math.radians(8.0)  # how far a throw turns the nose, where nothing shows it
 SCALE_ERROR = 0.005  # of an accelerometer's scale, own estimate
+JUMP_SHARE = 0.7  # of a step times the largest change in it: where a jump lies between samples
 FLAT_TOPS = 3  # so many equal highest samples are the end of a range
 
 
@@ -163,6 +172,39 @@ def at_rest(t_s: Numbers, force: Numbers, angles: Numbers) -> Rest:
     )
 
 
+def long_rest(taken: Taken, until_s: float) -> Numbers | None:
+    """Return what the forces read too much at a long rest before a time, (3,) [m/s2]; None without one."""
+    forces = taken.forces()
+    if forces is None or taken.series("force_z_mps2") is None:
+        return None
+    t = forces[0][: int(np.searchsorted(forces[0], until_s))]
+    pose = taken.attitude(t)
+    if pose is None or t.size < 16:
+        return None
+    force = forces[1][:, : t.size]
+    quiet = quiet_blocks(t, force, taken.rates(t))
+    if np.count_nonzero(quiet) < 8 or t[quiet][-1] - t[quiet][0] < LONG_REST_S:
+        return None
+    return np.asarray(np.mean(force[:, quiet] - gravity_felt(pose[:, quiet]), axis=1))
+
+
+def quiet_blocks(t_s: Numbers, force: Numbers, rates: Numbers | None) -> NDArray[np.bool_]:
+    """Return which samples lie in half seconds of rest: steady forces of 1 g and no turning, (n,)."""
+    block = np.floor((t_s - t_s[0]) / BLOCK_S).astype(np.int64)
+    counts = np.maximum(1.0, np.bincount(block).astype(np.float64))
+
+    def mean(values: Numbers) -> Numbers:
+        return np.asarray(np.bincount(block, weights=values) / counts)
+
+    size = np.sqrt(np.sum(force**2, axis=0))
+    quiet = np.abs(mean(size) - GRAVITY_MPS2) < STILL_SIZE_MPS2
+    for row in force:
+        quiet &= mean((row - mean(row)[block]) ** 2) < STILL_SD_MPS2**2
+    for row in () if rates is None else rates:
+        quiet &= mean(row**2) < STILL_RATE_RADPS**2
+    return np.asarray(quiet[block])
+
+
 class Pose(NamedTuple):
     """Where the body points, and how far that may be off."""
 
@@ -172,9 +214,10 @@ class Pose(NamedTuple):
     turned: bool  # carried on by gyros
 
 
-def pose_of(taken: Taken, t_s: Numbers, force: Numbers, held: int) -> Pose | None:
+def pose_of(taken: Taken, t_s: Numbers, force: Numbers, held: int, usual: Numbers | None) -> Pose | None:
     """Return bank, pitch and heading over time; the first ``held`` samples are those of the hold.
 
+    ``usual`` (3,) is what the forces read too much at a long rest, None if there was none.
     The gyros carry on the mean attitude of the hold: the recorded one, else that of the mean force. Without
     gyros it is the recorded one, dragged by the throw, or that of the hold for all time. None if there is
     nothing to start from.
@@ -199,7 +242,31 @@ def pose_of(taken: Taken, t_s: Numbers, force: Numbers, held: int) -> Pose | Non
     over = slice(0, max(held, 1))
     off = np.mean(turned[:2, over] - recorded[::-1, over], axis=1)
     start = (start[0] - float(off[0]), start[1] - float(off[1]), 0.0)
-    return Pose(carried_on(t_s, start, rates), level, GYRO_BIAS_RADPS, True)
+    angles = carried_on(t_s, start, rates)
+    mended = undragged(t_s[over], force[:, over], angles[:, over], usual)
+    if mended is not None:
+        angles = carried_on(t_s, (start[0] + mended[0], start[1] + mended[1], 0.0), rates)
+        level = together(level, mended[2])
+    return Pose(angles, level, GYRO_BIAS_RADPS, True)
+
+
+def undragged(
+    t_s: Numbers, force: Numbers, angles: Numbers, usual: Numbers | None
+) -> tuple[float, float, float] | None:
+    """Return what to add to (bank, pitch) of a hold, and the error of that [rad]; None if nothing shows it.
+
+    ``usual`` (3,) is what the forces read too much at a long rest, where the believed attitude had time to
+    settle. What they read more than that in the hold is a false attitude, dragged by a shake or a walk.
+    Equation: ``pitch += (over_x - usual_x)/(g cos(pitch))``, weighted with how far an attitude is dragged.
+    """
+    if usual is None or t_s.size < 8 or t_s[-1] - t_s[0] < UNDRAG_S:
+        return None
+    rest = at_rest(t_s, force, angles)
+    over = rest.bias - usual
+    level = GRAVITY_MPS2 * math.cos(float(np.mean(angles[1])))
+    seen = together(rest.bias_error_mps2, 0.05) / level
+    share = HELD_DRAG_RAD**2 / (HELD_DRAG_RAD**2 + seen**2)
+    return -share * float(over[1]) / level, share * float(over[0]) / level, math.sqrt(share) * seen
 
 
 def reckon(taken: Taken) -> Reckoned | None:
@@ -215,7 +282,7 @@ def reckon(taken: Taken) -> Reckoned | None:
     held = slice(0, int(np.searchsorted(t, begin, side="right")))
     if t.size - held.stop < 3:
         return None
-    pose = pose_of(taken, t, force, held.stop)
+    pose = pose_of(taken, t, force, held.stop, long_rest(taken, from_s))
     if pose is None:
         return None
     angles = pose.angles
@@ -232,6 +299,20 @@ def reckon(taken: Taken) -> Reckoned | None:
     )  # fmt: skip
 
 
+def release_moment(reckoned: Reckoned, release_s: float, error_s: float) -> float:
+    """Return when the reckoned speed was highest about release [s]: there the arm no longer pushes.
+
+    If it goes on growing, as under power, it is the time of release itself.
+    """
+    width = 2.0 * error_s
+    near = np.flatnonzero(np.abs(reckoned.t_s - release_s) <= width)
+    if near.size < 3:
+        return release_s
+    whole = np.hypot(reckoned.speed_mps(), reckoned.up_mps)[near]
+    k = int(np.argmax(whole))
+    return release_s if k in (0, near.size - 1) else float(reckoned.t_s[near[k]])
+
+
 def speed_error(reckoned: Reckoned, release: Series | None, at_s: float, release_error_s: float) -> float:
     """Return the error [m/s] of the reckoned horizontal speed at a time after the hold.
 
@@ -240,8 +321,11 @@ def speed_error(reckoned: Reckoned, release: Series | None, at_s: float, release
     """
     lasts = at_s - reckoned.rest.to_s
     speed = reckoned.at(at_s, reckoned.speed_mps())
-    sampling = 0.0 if release is None else sampling_error(release.t_s, release.values)
     step = float(np.median(np.diff(reckoned.t_s)))
+    sampling = 0.0
+    if release is not None and release.t_s.size > 1:
+        jump = JUMP_SHARE * step * float(np.max(np.abs(np.diff(release.values))))
+        sampling = together(sampling_error(release.t_s, release.values), jump)
     slope = abs(reckoned.at(at_s, reckoned.force[0])) * release_error_s
     turn = reckoned.drift_radps * lasts if reckoned.turned else reckoned.angle_error_rad
     return together(

@@ -56,7 +56,7 @@ def stroke_estimates(taken: Taken, reckoned: Reckoned | None) -> dict[str, Estim
     how = "forward force less gravity and its mean before, integrated twice from furthest back to release"
     if windup is not None and abs(back_s - begin.t_s) < 0.3:
         onset = float(np.interp(back_s, reckoned.t_s, reckoned.force[0]))
-        own = together(off * 0.5 / max(3.0, abs(onset)), 0.3 * float(np.median(np.diff(reckoned.t_s))))
+        own = together(off / max(3.0, abs(onset)), 0.3 * float(np.median(np.diff(reckoned.t_s))))
         time = told(
             TIME,
             release.t_s - back_s,

@@ -24,6 +24,8 @@ LEAD_S = 120.0
 TAIL_S = 60.0
 # Of a board that nobody described.
 USUAL_LEVEL_ERROR_RAD = math.radians(1.5)
+USUAL_BIAS_MPS2 = 0.3
+SIDE_BIAS_MPS2 = 0.15
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,17 +48,22 @@ class Taken:
 
     @property
     def level_error_rad(self) -> float:
-        """Return how far the believed horizon may be off in pitch [rad], one sd."""
+        """Return how far the believed horizon may be off in pitch [rad], one sd.
+
+        An attitude is levelled by accelerometers, so their bias tilts it too, by ``b/g``.
+        """
         if self.setup is None:
-            return USUAL_LEVEL_ERROR_RAD
-        return self.setup.airframe.board.level_error_rad.value
+            return math.hypot(USUAL_LEVEL_ERROR_RAD, USUAL_BIAS_MPS2 / GRAVITY_MPS2)
+        board = self.setup.airframe.board
+        return math.hypot(board.level_error_rad.value, board.bias_mps2.spread / GRAVITY_MPS2)
 
     @property
     def bank_error_rad(self) -> float:
         """Return how far the believed horizon may be off in bank [rad], one sd."""
-        if self.setup is None:
-            return USUAL_LEVEL_ERROR_RAD
-        return self.setup.airframe.board.bank_error_rad.value
+        level = USUAL_LEVEL_ERROR_RAD
+        if self.setup is not None:
+            level = self.setup.airframe.board.bank_error_rad.value
+        return math.hypot(level, SIDE_BIAS_MPS2 / GRAVITY_MPS2)
 
     def attitude(self, t_s: Numbers) -> Numbers | None:
         """Return pitch and bank as recorded, at other times, shape (2, n); None without pitch."""

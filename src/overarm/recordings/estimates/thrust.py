@@ -7,10 +7,12 @@ from typing import NamedTuple
 
 import numpy as np
 
+from overarm.air import GRAVITY_MPS2
 from overarm.recordings.estimates.air import Air
 from overarm.recordings.estimates.drive_model import settled_thrust, simple_thrust
+from overarm.recordings.estimates.fuse import Measured
 from overarm.recordings.estimates.motor import ceiling_of, launch_throttle
-from overarm.recordings.estimates.polar import Aero, aero_of, flown
+from overarm.recordings.estimates.polar import Aero, aero_of, elevator_at, flown
 from overarm.recordings.estimates.say import cannot, together, told
 from overarm.recordings.estimates.series import Series, at, in_blocks
 from overarm.recordings.estimates.strapdown import Reckoned
@@ -26,7 +28,9 @@ LEAST_BLOCKS = 4
 LEAST_THROTTLE = 0.25
 EXPONENT_PRIOR = 0.15  # how far the exponent of the throttle may be from the computed one
 COMPUTED_SHAPE_SHARE, SIMPLE_SHAPE_SHARE = 0.03, 0.12  # of the fall of thrust with airspeed
-FORCE_ERROR_MPS2 = 0.15
+FORCE_ERROR_MPS2 = 0.1
+GROUND_S = 0.2
+LEAST_AIRSPEED_MPS = 5.0
 
 
 class Pulls(NamedTuple):
@@ -36,6 +40,7 @@ class Pulls(NamedTuple):
     airspeed_mps: Numbers
     forward_mps2: Numbers
     down_mps2: Numbers
+    elevator_rad: Numbers
     noise_n: Numbers
 
 
@@ -49,7 +54,7 @@ class Fit(NamedTuple):
 
 def thrust_of(aero: Aero, pulls: Pulls, off_rad: float = 0.0) -> Numbers:
     """Return the thrust [N] of each block: ``T = m f_x + D cos(a) - L sin(a)``, shape (n,)."""
-    state = flown(aero, pulls.airspeed_mps, pulls.down_mps2, off_rad)
+    state = flown(aero, pulls.airspeed_mps, pulls.down_mps2, pulls.elevator_rad, off_rad)
     return np.asarray(
         aero.mass_kg * pulls.forward_mps2
         + state.drag_n * np.cos(state.incidence_rad)
@@ -79,30 +84,33 @@ def fit_thrust(thrust_n: Numbers, model_n: Numbers, throttle: Numbers, noise_n: 
     return Fit(scale, float(found.x[1]), scale * math.sqrt(worse * float(spread[0, 0])))
 
 
-def pulls_of(taken: Taken, reckoned: Reckoned | None, air: Air, throttle: Series) -> Pulls | None:
-    """Return the blocks of powered flight to the hand-over; None if there are too few."""
+def pulls_of(
+    taken: Taken, reckoned: Reckoned | None, air: Air, throttle: Series, level: Measured
+) -> Pulls | None:
+    """Return the blocks of powered flight to the hand-over or the ground; None if there are too few."""
     release, spin, forces = taken.event("release"), taken.event("first_spin"), taken.forces()
     if release is None or spin is None or forces is None:
         return None
-    handover = taken.event("handover")
+    ends = [one.t_s for one in (taken.event("handover"), taken.event("ground")) if one is not None]
     begin = max(release.t_s + 0.2, spin.t_s + AFTER_S)
-    end = min(begin + MOST_S, taken.launch.to_s if handover is None else handover.t_s, float(air.t_s[-1]))
+    end = min([begin + MOST_S, taken.launch.to_s, float(air.t_s[-1]), *(t - GROUND_S for t in ends)])
     used = (forces[0] >= begin) & (forces[0] <= end)
     if np.count_nonzero(used) < 4:
         return None
     t, force = forces[0][used], forces[1][:, used]
     if reckoned is not None:
         force = force - reckoned.rest.bias[:, None]
-    rows = np.stack([at(throttle, t), air.at(t), force[0], force[2]])
+        force[0] -= GRAVITY_MPS2 * level.value
+    rows = np.stack([at(throttle, t), air.at(t), force[0], force[2], elevator_at(taken, t)])
     means, counts = in_blocks(t, rows, BLOCK_S)
-    full = (counts >= 0.5 * np.max(counts)) & (means[1] > LEAST_THROTTLE)
+    full = (counts >= 0.5 * np.max(counts)) & (means[1] > LEAST_THROTTLE) & (means[2] > LEAST_AIRSPEED_MPS)
     if np.count_nonzero(full) < LEAST_BLOCKS:
         return None
     means = means[:, full]
     scatter = float(np.std(np.diff(means[3]))) / math.sqrt(2.0) if means.shape[1] > 4 else 0.5
     mass = 1.0 if taken.setup is None else taken.setup.airframe.mass_kg.value
     noise = np.full(means.shape[1], mass * max(scatter, 0.05))
-    return Pulls(means[1], means[2], means[3], means[4], noise)
+    return Pulls(means[1], means[2], means[3], means[4], means[5], noise)
 
 
 def _model(taken: Taken, throttle: Numbers, airspeed_mps: Numbers) -> Numbers:
@@ -123,7 +131,7 @@ def _static(taken: Taken, aero: Aero, pulls: Pulls, top: float, off_rad: float =
     return fit, fit.scale * standing * top**fit.exponent
 
 
-def thrust_estimate(taken: Taken, reckoned: Reckoned | None, air: Air | None) -> Estimate:
+def thrust_estimate(taken: Taken, reckoned: Reckoned | None, air: Air | None, level: Measured) -> Estimate:
     """Return the estimate of the thrust at the highest throttle of the launch, brought to no airspeed."""
     aero, throttle = aero_of(taken), launch_throttle(taken)
     if aero is None:
@@ -135,7 +143,7 @@ def thrust_estimate(taken: Taken, reckoned: Reckoned | None, air: Air | None) ->
         return cannot(NAME, "It takes the forces forward and down.")
     if air is None:
         return cannot(NAME, "There is no airspeed, and no ground speed with a wind to make one.")
-    pulls = pulls_of(taken, reckoned, air, throttle)
+    pulls = pulls_of(taken, reckoned, air, throttle, level)
     if pulls is None:
         return cannot(NAME, "There is less than a second of powered flight after the first second of power.")
     fit, value = _static(taken, aero, pulls, top.value)
@@ -146,9 +154,14 @@ def thrust_estimate(taken: Taken, reckoned: Reckoned | None, air: Air | None) ->
             1
         ],
         _static(taken, aero, pulls._replace(airspeed_mps=pulls.airspeed_mps + air.error_mps), top.value)[1],
-        _static(taken, aero, pulls._replace(forward_mps2=pulls.forward_mps2 + FORCE_ERROR_MPS2), top.value)[
-            1
-        ],
+        _static(
+            taken,
+            aero,
+            pulls._replace(
+                forward_mps2=pulls.forward_mps2 + together(FORCE_ERROR_MPS2, GRAVITY_MPS2 * level.error)
+            ),
+            top.value,
+        )[1],
     )
     error = together(
         value * fit.error / fit.scale, *(one - value for one in moved), value * shape,
