@@ -139,7 +139,7 @@ def _guess(
     kind = CHANNELS[stems()[channel]]
     known = numbers[column][np.isfinite(numbers[column])]
     top = float(np.quantile(np.abs(known), 0.999)) if known.size else 0.0
-    si = top * factor_of(told.unit, kind.dimension)
+    si = top * float(factor_of(told.unit, kind.dimension))
     if si <= max(abs(kind.low), abs(kind.high)) * 1.01:
         return told
     guess = _guessed(channel, column, numbers, texts, seen)
@@ -167,7 +167,8 @@ def _seconds(heads: Sequence[str], numbers: Mapping[int, Numbers], time: int | N
         return None
     guess = _told_unit(heads[time], TIME_COLUMN) or guess_time(numbers[time])
     try:
-        return numbers[time] * to_si(f"1 {unit_text(guess.unit, TIME)}", TIME)
+        with np.errstate(all="ignore"):
+            return numbers[time] * to_si(f"1 {unit_text(guess.unit, TIME)}", TIME)
     except UnitError:
         return None
 

@@ -42,6 +42,11 @@ class Seen(NamedTuple):
 
 def guess_unit(channel: str, seen: Seen) -> Guess:
     """Return the unit that a channel's column seems to be in. Pure guessing; a person confirms it."""
+    with np.errstate(all="ignore"):  # whatever an unknown table holds
+        return _guess_unit(channel, seen)
+
+
+def _guess_unit(channel: str, seen: Seen) -> Guess:
     numbers = _clean(seen.columns[channel])
     if not numbers.size:
         return Guess(_USUAL.get(channel, ""), "it has no sample; the usual unit", 0.3)
@@ -212,14 +217,16 @@ def _electric(channel: str, top: float) -> Guess:
 
 def guess_time(numbers: Numbers) -> Guess:
     """Return the unit in which a column of times makes a recording of a usual rate and length."""
-    steps = np.diff(_raw(numbers))
-    steps = steps[steps > 0.0]
+    with np.errstate(all="ignore"):
+        steps = np.diff(_raw(numbers))
+    steps = steps[np.isfinite(steps) & (steps > 0.0)]
     if steps.size < 1:
         return Guess("s", "it does not rise", 0.1)
-    step, length = float(np.median(steps)), float(steps.sum())
+    with np.errstate(all="ignore"):
+        step, length = float(np.median(steps)), float(steps.sum())
     best = None
     for unit, one in (("s", 1.0), ("ms", 1e-3), ("us", 1e-6)):
-        rate, lasts = 1.0 / (step * one), length * one
+        rate, lasts = 1.0 / max(step * one, 1e-300), length * one
         if not (0.5 <= rate <= 4000.0 and lasts <= 6 * 3600.0):
             continue
         off = abs(math.log(rate / 50.0))
