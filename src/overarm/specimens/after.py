@@ -20,6 +20,7 @@ from overarm.specimens.motion import (
     Numbers,
     between,
     smooth,
+    sway,
 )
 
 GROUND_M = 0.05
@@ -53,10 +54,12 @@ def flown_on(record: Any, last: dict[str, float], luck: np.random.Generator, tak
     gamma = between(t_s, [(0.0, climb), (level_s, 0.0)])
     roll = side * math.radians(luck.uniform(18.0, 30.0))
     bank = between(t_s, [(0.0, last["bank_rad"]), (0.8, 0.0), (waits + 1.0, 0.0), (waits + 2.5, roll)])
+    bank = bank + smooth(t_s / 2.0) * sway(t_s, 0.03, luck)
     turn = course + np.cumsum(GRAVITY_MPS2 * np.tan(bank) / v) * STEP_S
     lift = between(t_s, [(0.0, last["pitch_rad"] - climb), (3.0, math.radians(5.0))])
     motion["t_s"] = t_s
-    motion["bank_rad"], motion["pitch_rad"] = bank, gamma + lift * np.cos(bank)
+    uneven = smooth(t_s / 2.0) * sway(t_s, 0.015, luck)
+    motion["bank_rad"], motion["pitch_rad"] = bank, gamma + lift * np.cos(bank) + uneven
     motion["heading_rad"] = turn + (last["heading_rad"] - course) * np.exp(-t_s)
     motion["ahead_mps"] = v * np.cos(gamma) * np.cos(turn) + wind[0]
     motion["right_mps"] = v * np.cos(gamma) * np.sin(turn) + wind[1]
@@ -89,8 +92,9 @@ def brought_down(record: Any, last: dict[str, float], luck: np.random.Generator)
     course = air + between(t_s, [(0.0, 0.0), (4.0, float(luck.normal(0.0, 0.3)))])
     v = between(t_s, [(0.0, last["airspeed_mps"]), (3.0, speed), (takes_s - flare_s, speed), (takes_s, 6.0)])
     motion["t_s"] = t_s
-    motion["bank_rad"] = between(t_s, [(0.0, last["bank_rad"]), (1.5, 0.0)])
-    motion["pitch_rad"] = gamma + math.radians(5.0)
+    uneven = smooth(t_s / 2.0)
+    motion["bank_rad"] = between(t_s, [(0.0, last["bank_rad"]), (1.5, 0.0)]) + uneven * sway(t_s, 0.03, luck)
+    motion["pitch_rad"] = gamma + math.radians(5.0) + uneven * sway(t_s, 0.015, luck)
     motion["heading_rad"] = course + (last["heading_rad"] - air) * np.exp(-t_s)
     motion["ahead_mps"] = v * np.cos(gamma) * np.cos(course) + wind[0]
     motion["right_mps"] = v * np.cos(gamma) * np.sin(course) + wind[1]

@@ -8,11 +8,23 @@ from typing import NamedTuple
 
 import numpy as np
 
-from overarm.specimens.motion import ANGLES, PLACE, SPEED, STEP_S, Motion, Numbers, between, slope, smooth
+from overarm.specimens.motion import (
+    ANGLES,
+    PLACE,
+    SPEED,
+    STEP_S,
+    Motion,
+    Numbers,
+    between,
+    slope,
+    smooth,
+    sway,
+)
 
 Keys = list[tuple[float, float]]
 PHASE_CARRIED, PHASE_HELD, PHASE_SHAKEN = "carried", "held", "shaken"
 GROUND_HEIGHT_M = 0.12
+SWAYS_RAD = (0.012, 0.010, 0.025)  # bank, pitch, heading of a model in the hand
 
 
 class Swing(NamedTuple):
@@ -176,6 +188,9 @@ def moved(done: Errand, luck: np.random.Generator, start: dict[str, float], rest
         motion[name] = between(t_s, keys)
     motion["bank_rad"] = motion["bank_rad"] + 0.012 * strength * np.sin(0.5 * beat * t_s + phases[4])
     motion["pitch_rad"] = motion["pitch_rad"] + 0.008 * strength * np.sin(beat * t_s + phases[5])
+    hands = smooth((t_s - rest["rest_s"]) / 1.5) * smooth((done.now_s - t_s) / 0.8)
+    for name, size in zip(ANGLES, SWAYS_RAD, strict=True):
+        motion[name] = motion[name] + hands * sway(t_s, size, luck)
     heading = motion["heading_rad"]
     along = strength * fore / beat**2 + _swung(t_s, done)
     walked = between(t_s, done.walk)

@@ -16,7 +16,6 @@ from overarm.specimens.motion import FORCES, RATES, SPEED, Motion, Numbers, at
 ONCE, TWICE = 0.8, 0.6
 AXIS_SHARES = (1.0, 1.2, 1.5)
 GYRO_NOISE_RADPS = 0.006
-TREMOR_MPS2, TREMOR_HZ = 0.15, 8.0
 
 
 class Errors(NamedTuple):
@@ -54,29 +53,19 @@ def shaking(motion: Motion, t_s: Numbers, errors: Errors, luck: np.random.Genera
     return shaken
 
 
-def tremor(t_s: Numbers, held: Numbers, luck: np.random.Generator) -> Numbers:
-    """Return the tremor of a hand [m/s2]: about 8 Hz while ``held`` is 1, with a slowly changing size."""
-    beats = sum(
-        np.sin(2.0 * math.pi * hz * t_s + luck.uniform(0.0, 2.0 * math.pi))
-        for hz in luck.normal(TREMOR_HZ, 0.8, 5)
-    )
-    return np.asarray(TREMOR_MPS2 * math.sqrt(2.0 / 5.0) * beats * held)
-
-
 def sampled(
-    motion: Motion, board: Board, errors: Errors, rate_hz: float, held: Numbers, luck: np.random.Generator
+    motion: Motion, board: Board, errors: Errors, rate_hz: float, luck: np.random.Generator
 ) -> Readings:
     """Return what accelerometers and gyros read at a rate, along the board's axes.
 
     Equation: the felt force turned by the tilt e, ``x cos(e) - z sin(e)``, ``z cos(e) + x sin(e)``, with
-    bias, noise, shaking and tremor, clipped to the range.
+    bias, noise and shaking, clipped to the range.
     """
     begin = float(motion["t_s"][0])
     t_s = begin + np.arange(1, int((motion["t_s"][-1] - begin) * rate_hz)) / rate_hz
     body = [at(motion, name, t_s) for name in FORCES]
     shaken = shaking(motion, t_s, errors, luck)
-    hands = np.interp(t_s, motion["t_s"], held)
-    body = [force + shake + tremor(t_s, hands, luck) for force, shake in zip(body, shaken, strict=True)]
+    body = [force + shake for force, shake in zip(body, shaken, strict=True)]
     x, y, z = tilted(body[0], body[1], body[2], board.tilt_rad)
     forces = []
     for force, bias in zip((x, y, z), (board.bias_mps2, errors.bias_y_mps2, errors.bias_z_mps2), strict=True):

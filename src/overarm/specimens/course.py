@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from overarm.flight.campaign import Inputs
 from overarm.flight.outcomes import Outcome
@@ -14,7 +16,7 @@ from overarm.specimens import after
 from overarm.specimens.before import PHASE_CARRIED, PHASE_HELD, PHASE_SHAKEN, Swing, errand, moved
 from overarm.specimens.launch import Flown, flown
 from overarm.specimens.luck import stream
-from overarm.specimens.motion import COLUMNS, Motion, Numbers, felt_of, joined
+from overarm.specimens.motion import COLUMNS, FORCES, Motion, Numbers, felt_of, joined
 from overarm.specimens.options import Options
 
 Phases = list[tuple[str, float, float]]
@@ -22,6 +24,7 @@ PHASE_STROKE, PHASE_FREE, PHASE_POWERED, PHASE_CLIMB = "stroke", "free flight", 
 PHASE_HANDED_OVER, PHASE_DOWN = "handed over", "down"
 STYLE_SPIN, STYLE_LINE = 1.0, 2.0
 CLIMBS_MPS, CLIMBS_S = 0.5, 1.0
+TREMOR_MPS2, TREMOR_HZ = 0.15, 8.0
 GROUND_M = 0.05
 
 
@@ -45,7 +48,6 @@ class Course:
     """All that happens in a recording."""
 
     motion: Motion
-    in_hand: Numbers  # 1 where a hand holds the model, on the times of the motion
     record: Any  # of the first launch
     attempts: list[Attempt]
     phases: Phases
@@ -69,7 +71,11 @@ def course_of(inputs: Inputs, seed: int, launch: int, asked: Options) -> Course:
         _carry(again, (), _rest(again, parts, luck), luck, (parts, phases, attempts))
         _launch(again, asked, stream(seed, asked.second, "after"), (parts, phases, attempts, notes))
     motion = joined(parts)
-    course = Course(motion, _in_hand(motion["t_s"], phases), first.record, attempts, phases, notes)
+    held = _in_hand(motion["t_s"], phases)
+    luck = stream(seed, launch, "tremor")
+    for name in FORCES:
+        motion[name] = motion[name] + tremor(motion["t_s"], held, luck)
+    course = Course(motion, first.record, attempts, phases, notes)
     return _cut(course, asked, stream(seed, launch, "cut"))
 
 
@@ -214,7 +220,6 @@ def events_of(flown_: Flown) -> dict[str, float]:
     if "detection" in found and first < float(motion["t_s"][-1]):
         found["first_throttle"] = first
     if release_s >= 0.0:
-        found["low_point"] = summary["low_point_s"]
         climb = climb_begins(motion, max(release_s, found.get("first_spin", np.inf)))
         if climb is not None:
             found["climb"] = climb
@@ -272,6 +277,15 @@ def _in_hand(t_s: Numbers, phases: Phases) -> Numbers:
     return held
 
 
+def tremor(t_s: Numbers, held: Numbers, luck: np.random.Generator) -> Numbers:
+    """Return the tremor of a hand [m/s2]: about 8 Hz while ``held`` is 1, with a slowly changing size."""
+    beats = sum(
+        np.sin(2.0 * math.pi * hz * t_s + luck.uniform(0.0, 2.0 * math.pi))
+        for hz in luck.normal(TREMOR_HZ, 0.8, 5)
+    )
+    return np.asarray(TREMOR_MPS2 * math.sqrt(2.0 / 5.0) * beats * held)
+
+
 def _cut(course: Course, asked: Options, luck: np.random.Generator) -> Course:
     """Return the part of a course that was recorded; times count from its first sample."""
     begin_s, end_s = float(course.motion["t_s"][0]), float(course.motion["t_s"][-1])
@@ -287,14 +301,23 @@ def _cut(course: Course, asked: Options, luck: np.random.Generator) -> Course:
     kept = (t_s >= begin_s - 1e-9) & (t_s <= end_s + 1e-9)
     course.motion = {name: values[kept] for name, values in course.motion.items()}
     course.motion["t_s"] = course.motion["t_s"] - begin_s
-    course.in_hand = course.in_hand[kept]
     course.phases = _spans_within(course.phases, begin_s, end_s)
     course.notes = [(t - begin_s, text) for t, text in course.notes if begin_s < t <= end_s]
     course.notes.insert(0, (0.0, "recording begins"))  # so that the first row is the time 0 of the truth
     course.attempts = [one for one in course.attempts if one.to_s > begin_s and one.from_s < end_s]
     for one in course.attempts:
         _shorten(one, begin_s, end_s)
+        if "release" in one.events:
+            free = free_flight(course.motion, one)
+            low = np.argmin(np.where(free, course.motion["height_m"], np.inf))
+            one.events["low_point"] = float(course.motion["t_s"][low])
     return course
+
+
+def free_flight(motion: Motion, one: Attempt) -> NDArray[np.bool_]:
+    """Return which samples lie between release and hand-over, ground or the end of the recording."""
+    end = min(one.events.get(name, one.to_s) for name in ("handover", "ground"))
+    return np.asarray((motion["t_s"] >= one.events["release"] - 1e-6) & (motion["t_s"] <= end + 1e-6))
 
 
 def _shorten(one: Attempt, begin_s: float, end_s: float) -> None:

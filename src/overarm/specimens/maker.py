@@ -149,6 +149,7 @@ def _ground(setup: Setup) -> Ground:
 
 
 SETTLES_S = 1.5
+WANDER_RAD, NOISE_RAD = math.radians(0.15), math.radians(0.1)  # of the heading; walk: by the root of a second
 STREAMS = ("errors", "forces", "attitude", "satellite", "baro", "pitot", "drive", "state", "defects")
 
 
@@ -169,8 +170,7 @@ def _errors(course: Course, asked: Options, luck: np.random.Generator) -> Errors
 
 def _series(case: Case, luck: dict[str, np.random.Generator]) -> list[Series]:
     motion, rates, record = case.course.motion, case.asked.rates, case.course.record
-    held = case.course.in_hand
-    readings = sampled(motion, record.board, case.errors, rates.inertial_hz, held, luck["forces"])
+    readings = sampled(motion, record.board, case.errors, rates.inertial_hz, luck["forces"])
     made = _inertial(readings) + _attitude(case, luck["attitude"])
     if rates.satellite_hz > 0.0:
         place = case.ground, case.lag_s, case.elevation_m
@@ -200,12 +200,15 @@ def _attitude(case: Case, luck: np.random.Generator) -> list[Series]:
     if rate_hz <= 0.0:
         return []
     motion, board, errors = course.motion, course.record.board, case.errors
-    own = sampled(motion, board, errors, board.rate_hz, course.in_hand, luck)
+    own = sampled(motion, board, errors, board.rate_hz, luck)
     pitch, bank = believed(motion, board, course.record.control.speed_aided > 0.5, own)
     _settle_in_turns(course, own.t_s, (pitch, bank))
     t_s = instruments.times_of(motion, rate_hz, luck)
     k = np.clip(np.searchsorted(own.t_s, t_s, side="right") - 1, 0, own.t_s.size - 1)
     heading = at(motion, "heading_rad", t_s) + math.radians(luck.normal(0.0, 4.0)) + case.ground.direction_rad
+    heading = (
+        heading + instruments.wandering(t_s, WANDER_RAD, luck) + NOISE_RAD * luck.standard_normal(t_s.size)
+    )
     return [
         Series("bank_deg", t_s, np.degrees(bank[k]), 2),
         Series("pitch_deg", t_s, np.degrees(pitch[k]), 2),

@@ -50,6 +50,14 @@ def between(t_s: Numbers, keys: list[tuple[float, float]]) -> Numbers:
     return value
 
 
+def sway(t_s: Numbers, size: float, luck: np.random.Generator) -> Numbers:
+    """Return a slow, uneven sway of this rms: nobody holds, and no air carries, a model quite still."""
+    whole = np.zeros_like(t_s)
+    for hz in luck.uniform(0.15, 0.8, 4):
+        whole += np.sin(2.0 * np.pi * hz * t_s + luck.uniform(0.0, 2.0 * np.pi))
+    return size * whole / np.sqrt(2.0)
+
+
 def slope(t_s: Numbers, values: Numbers) -> Numbers:
     """Return the change of a value over time, by central differences."""
     return np.gradient(values, t_s) if t_s.size > 1 else np.zeros_like(values)

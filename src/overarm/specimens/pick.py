@@ -68,7 +68,8 @@ def choices_of(setup: Setup, outcome: str, seed: int, most: int, launches: int =
             continue
         derived = derive(made)
         inputs = inputs_of(made, derived)
-        found = _launches(inputs, outcome, seed, launches)[:most]
+        found = _launches(inputs, outcome, seed, launches)
+        found = found[:: max(1, len(found) // most)][:most]  # far apart: of different worlds
         if found:
             return [Choice(made, derived, inputs, seed, k, outcome, changes) for k in found]
     return []

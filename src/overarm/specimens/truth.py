@@ -11,11 +11,12 @@ from overarm.flight.outcomes import Outcome
 from overarm.physics.motor import driving_torque, motor_current
 from overarm.physics.propeller import shaft_torque, thrust
 from overarm.physics.sensor import low_pass_share
-from overarm.specimens.course import STYLE_LINE, Attempt, Course
+from overarm.specimens.course import STYLE_LINE, Attempt, Course, free_flight
 from overarm.specimens.launch import Flown
 from overarm.specimens.motion import Motion, Numbers, at
 
 TWO_PI = 2.0 * math.pi
+LATE_S = 0.3  # the cue of a throw is late by its filter
 
 
 def standing_thrust(flown: Flown, table: Numbers) -> float:
@@ -85,8 +86,10 @@ def _throw_figures(one: Attempt, course: Course) -> dict[str, float]:
         return {}
     release, stroke = events["release"], events["stroke"]
     t_s, cue = cue_of(course.motion, record)
-    before = t_s < events.get("wind_up", stroke)
-    throw = (t_s >= stroke) & (t_s <= release + 0.1)
+    moves = events.get("wind_up", stroke)
+    earlier = [other.to_s for other in course.attempts if other.to_s <= one.from_s + 1e-6]
+    before = (t_s < events.get("shake", moves)) & (t_s >= max(earlier, default=0.0))
+    throw = (t_s >= moves) & (t_s <= release + LATE_S)
     found = {
         "stroke_time_s": release - stroke,
         "throw_peak_mps2": float(np.max(cue[throw])),
@@ -123,22 +126,21 @@ def _motor_figures(one: Attempt, table: Numbers) -> dict[str, float]:
     return found
 
 
-def _flight_figures(one: Attempt) -> dict[str, float]:
-    flown, events = one.flown, one.events
+def _flight_figures(one: Attempt, course: Course) -> dict[str, float]:
+    flown, events, motion = one.flown, one.events, course.motion
     assert flown is not None
-    summary, motion = flown.summary, flown.motion
-    if "release" not in events:
-        return {}
-    height = _value(motion, "height_m", events["release"] - one.listens_s)
     found = {"drag_zero": flown.record.wing.drag_zero}
-    if "low_point" in events:
-        found["low_point_m"] = summary["low_point_m"]
-        found["sink_m"] = height - summary["low_point_m"]
-        found["low_speed_ratio"] = summary["low_speed_ratio"]
+    if "release" not in events:
+        return found
+    release, free = events["release"], free_flight(motion, one)
+    found["low_point_m"] = float(np.min(motion["height_m"][free]))
+    found["sink_m"] = max(0.0, _value(motion, "height_m", release) - found["low_point_m"])
+    slowest = float(np.min(motion["airspeed_mps"][free]))
+    found["low_speed_ratio"] = slowest / flown.record.logic.stall_speed_mps
     if "handover" in events:
-        found["handover_after_s"] = events["handover"] - events["release"]
+        found["handover_after_s"] = events["handover"] - release
     if "handover" in events and "climb" in events:
-        found.update(climb_figures(motion, events["climb"] - one.listens_s))
+        found.update(climb_figures(flown.motion, events["climb"] - one.listens_s))
     return found
 
 
@@ -171,7 +173,7 @@ def attempt_truth(one: Attempt, course: Course, lag_s: float, table: Numbers) ->
         **_rest_figures(course, lag_s),
         **_throw_figures(one, course),
         **_motor_figures(one, table),
-        **_flight_figures(one),
+        **_flight_figures(one, course),
     }
     return told
 
