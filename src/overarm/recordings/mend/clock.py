@@ -13,6 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from overarm.recordings.mend.parts import (
+    LATEST_S,
+    LONGEST_STEP_AHEAD_S,
     Clock,
     Mask,
     changed,
@@ -35,10 +37,11 @@ COUNTERS = {  # how far a counter counts [s], and its name
     2.0**16 * 1e-6: "a 16-bit counter of microseconds",
 }
 SHORT_COUNTER_S = 1.0  # a counter that is full so often must be full more than twice to be believed
-LONGEST_STEP_AHEAD_S = 3600.0
 USUAL_STEPS = 5.0
 LEAST_WINDOW_S = 0.2
 RESTART_WITHIN_S = 10.0  # a clock that steps back to within this of its beginning began again
+LONGEST_RECORDING_S = 1e6  # eleven days: no recorder of launches runs so long
+BETWEEN_S = 1.0  # between parts of one sample each
 MOST_PARTS = 1000
 
 
@@ -53,14 +56,12 @@ class Part(NamedTuple):
 def mend_clock(recording: Recording) -> Recording:
     """Make the times of every channel rise, or stay equal; say what was done, and where the clock broke."""
     if not any(_cuts(clock.t_s).size for clock in clocks(recording)):
-        return recording
+        return _closed_up(recording)
     recording = _count_on(_leave_out_strays(recording))
     groups = clocks(recording)
     if groups and _cuts(_main(groups).t_s).size < MOST_PARTS:
         recording = _put_in_a_row(recording)
-    if any((np.diff(clock.t_s) < 0.0).any() for clock in clocks(recording)):
-        recording = _put_in_a_row(_rising_only(recording))
-    return recording
+    return _closed_up(_rising_only(recording))
 
 
 def _main(groups: list[Clock]) -> Clock:
@@ -68,8 +69,7 @@ def _main(groups: list[Clock]) -> Clock:
 
 
 def _cuts(t_s: Numbers) -> NDArray[np.int64]:
-    steps = np.diff(t_s)
-    return np.flatnonzero((steps < 0.0) | (steps > LONGEST_STEP_AHEAD_S)) + 1
+    return np.flatnonzero(np.diff(t_s) < 0.0) + 1
 
 
 def _strays(t_s: Numbers) -> Mask:
@@ -178,7 +178,7 @@ def _put_in_a_row(recording: Recording) -> Recording:
     members = [_members(clock.t_s, ends) for clock in groups]
     low = [min(float(c.t_s[m == k].min()) for c, m in _with(groups, members, k)) for k in range(len(ends))]
     high = [max(float(c.t_s[m == k].max()) for c, m in _with(groups, members, k)) for k in range(len(ends))]
-    step_s = usual_step(main.t_s)
+    step_s = usual_step(main.t_s) or BETWEEN_S
     add = [0.0]
     for k in range(1, len(ends)):
         add.append(high[k - 1] + add[-1] + step_s - low[k])
@@ -273,3 +273,40 @@ def _rising_only(recording: Recording) -> Recording:
         ends = float(clock.t_s[keep][0]), float(clock.t_s[keep][-1])
         repairs.append(Repair("clock jump", filed, lost, sentence, "stop", *ends))
     return changed(recording, channels, repairs)
+
+
+def _closed_up(recording: Recording) -> Recording:
+    """Take the steps of more than an hour out of a recording that would otherwise last for many days."""
+    groups = clocks(recording)
+    long = bool(groups) and recording.to_s - recording.from_s > LONGEST_RECORDING_S
+    late = bool(groups) and recording.to_s > LATEST_S
+    if not long and not late:
+        return recording
+    all_s = np.unique(np.concatenate([clock.t_s for clock in groups]))
+    jumps = np.flatnonzero(np.diff(all_s) > LONGEST_STEP_AHEAD_S)
+    step_s = usual_step(_main(groups).t_s) or BETWEEN_S
+    after_s, by_s = all_s[jumps + 1], np.diff(all_s)[jumps] - step_s
+    back_s = np.cumsum(np.concatenate(([all_s[0] if late else 0.0], by_s)))
+
+    def moved(t_s: Numbers) -> Numbers:
+        return t_s - back_s[np.searchsorted(after_s, t_s, side="right")]
+
+    channels = {
+        name: _moved(recording.channels[name], t_s, "jumps of the clock closed up")
+        for clock in groups
+        for t_s in (moved(clock.t_s),)
+        for name in clock.names
+    }
+    joins = moved(after_s) - 0.5 * step_s
+    if recording.notes:
+        recording = _noted(recording, moved(np.array([note.t_s for note in recording.notes])))
+    breaks_s = {*moved(np.array(recording.breaks_s)).tolist(), *joins.tolist()}
+    recording = replace(recording, breaks_s=tuple(sorted(breaks_s)))
+    if not jumps.size:
+        return changed(recording, channels)
+    sentence = (
+        f"The clock jumped ahead {often(jumps.size)}, {places(joins)}, by up to {by_s.max():.4g} s, as if "
+        f"it was set. The parts are put one after the other; how much time lies between them is not known."
+    )
+    repair = Repair("clock jump", "", int(jumps.size), sentence, "watch", float(joins[0]), float(joins[-1]))
+    return changed(recording, channels, [repair])

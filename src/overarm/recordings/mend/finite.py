@@ -5,10 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from overarm.recordings.channels import CHANNELS
-from overarm.recordings.mend.parts import Mask, changed, counted, kept, places
+from overarm.recordings.mend.parts import LATEST_S, Mask, changed, counted, kept, places
 from overarm.recordings.recording import Channel, Numbers, Recording, Repair
 
-LONGEST_S = 1e10  # three hundred years: no clock of a recorder counts that far
 LARGEST = 1e12  # in no unit is anything so large
 ROUNDING = 1e-3  # of the range, by which a value may be outside for rounding alone
 
@@ -53,7 +52,7 @@ def leave_out_absurd(recording: Recording) -> Recording:
     """Leave out the samples whose time or value is so large that it is one in no unit."""
     channels, repairs = {}, []
     for name, channel in recording.channels.items():
-        keep = (np.abs(channel.t_s) <= LONGEST_S) & (np.abs(channel.values) <= LARGEST)
+        keep = (np.abs(channel.t_s) <= LATEST_S) & (np.abs(channel.values) <= LARGEST)
         if not keep.all():
             said = f"{counted(int((~keep).sum()), 'sample')} of {name} left out: no unit makes them real."
             channels[name] = kept(channel, keep, "samples of impossible size left out")
@@ -63,7 +62,7 @@ def leave_out_absurd(recording: Recording) -> Recording:
 
 def _left_out(defect: str, name: str, channel: Channel, keep: Mask, said: str) -> Repair:
     times = channel.t_s[~keep]
-    usable: Numbers = times[np.isfinite(times) & (np.abs(times) <= LONGEST_S)]
+    usable: Numbers = times[np.isfinite(times) & (np.abs(times) <= LATEST_S)]
     place = f" First {places(usable)}." if usable.size else ""
     ends = (float(usable.min()), float(usable.max())) if usable.size else (0.0, 0.0)
     return Repair(defect, name, int((~keep).sum()), said + place, "watch" if keep.any() else "stop", *ends)

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from overarm.recordings.channels import FORCES
-from overarm.recordings.mend.parts import Clock, changed, clocks, counted, places, usual_step, whose
+from overarm.recordings.mend.parts import Clock, changed, clocks, counted, often, places, usual_step, whose
 from overarm.recordings.recording import Numbers, Recording, Repair
 
 USUAL_STEPS = 5.0  # a step longer than so many usual ones is a gap
@@ -16,6 +16,7 @@ UNEVEN = 0.25  # of the usual step, by which two steps in a row differ
 READING_S = 1.5e-3  # steps that differ by less differ by the rounding of times to milliseconds
 UNEVEN_SHARE = 0.05
 FEWEST = 20
+AS_IF_SET_S = 1800.0  # a step of half an hour is rather a clock that was set than samples lost
 AT_WILL = ("state",)  # written when it changes
 
 
@@ -32,13 +33,27 @@ def flag_gaps(recording: Recording) -> Recording:
         gaps = np.flatnonzero(steps > USUAL_STEPS * usual_s) if usual_s > 0.0 else np.empty(0, np.int64)
         if not gaps.size:
             continue
-        repairs.append(_gap_told(recording, clock, clock.t_s[gaps], steps[gaps] - usual_s))
+        jumps = steps[gaps] >= AS_IF_SET_S
+        if jumps.any():
+            repairs.append(_jump_told(recording, clock, clock.t_s[gaps[jumps] + 1], steps[gaps[jumps]]))
+        if not jumps.all():
+            short = gaps[~jumps]
+            repairs.append(_gap_told(recording, clock, clock.t_s[short], steps[short] - usual_s))
         if leading & set(clock.names):
             long = gaps[steps[gaps] > LONGEST_S]
             breaks_s |= set((clock.t_s[long] + 0.5 * steps[long]).tolist())
     if breaks_s != set(recording.breaks_s):
         recording = replace(recording, breaks_s=tuple(sorted(breaks_s)))
     return changed(recording, {}, repairs)
+
+
+def _jump_told(recording: Recording, clock: Clock, at_s: Numbers, by_s: Numbers) -> Repair:
+    filed, said = whose(recording, clock.names)
+    sentence = (
+        f"The clock of {said} goes ahead by up to {by_s.max():.0f} s in one step {often(at_s.size)}, "
+        f"{places(at_s)}: it was set, or the recorder was off. Nothing is worked out across that."
+    )
+    return Repair("clock jump", filed, int(at_s.size), sentence, "watch", float(at_s[0]), float(at_s[-1]))
 
 
 def _gap_told(recording: Recording, clock: Clock, at_s: Numbers, missing_s: Numbers) -> Repair:

@@ -18,7 +18,7 @@ from overarm.recordings.recording import Channel, Numbers, Recording, Repair
 
 BY_SATELLITE = ("ground_speed_mps", "course_rad", "latitude_rad", "longitude_rad", "satellite_height_m")
 G_MPS2 = 9.80665
-LONGEST_LAG_S = 0.8
+LONGEST_LAG_S = 1.2
 LEAST_LAG_S = 0.08  # below, it is not told from the rounding of ten samples a second
 TRIED_S = 0.01
 BEFORE_S = 0.5  # of the throw, from which the speed by satellite is compared

@@ -14,6 +14,8 @@ from overarm.recordings.recording import Channel, Numbers, Recording, Repair
 Mask = NDArray[np.bool_]
 NAMED_PLACES = 3
 LOOKED_AT = 64  # times that tell clocks apart before all of them are compared
+LONGEST_STEP_AHEAD_S = 3600.0  # a clock that goes further in one step has jumped
+LATEST_S = 1e10  # three hundred years: no clock of a recorder counts that far
 MOST_STEPS = 20_000
 
 
@@ -47,7 +49,7 @@ def usual_step(t_s: Numbers) -> float:
     """Return the median of the steps that lead forward [s], of some if there are many; 0 if there is none."""
     steps = np.diff(t_s)
     ahead = steps[:: (steps.size // MOST_STEPS) | 1]
-    ahead = ahead[ahead > 0.0]
+    ahead = ahead[(ahead > 0.0) & (ahead <= LONGEST_STEP_AHEAD_S)]
     return float(np.median(ahead)) if ahead.size else 0.0
 
 

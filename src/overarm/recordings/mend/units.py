@@ -29,6 +29,8 @@ HEIGHT_UNITS = ((3.2808, "feet"), (100.0, "cm"), (1000.0, "mm"))
 DEGREES = 57.2958
 NO_WIND_MPS = 15.0  # nobody launches in more
 NEAR = 0.06
+DEGREES_NEAR = 0.2
+TUMBLES_RADPS = 12.0  # no launch that is worth looking at turns faster: the rates are in degrees
 
 BEYOND = {  # channel: the size beyond which it is in the other unit, and that unit
     "pitch_rad": (1.7, "degrees"),
@@ -131,7 +133,10 @@ def _beyond(recording: Recording) -> Iterator[Suspect]:
     throttle = recording.channel("throttle")
     if throttle is None:
         return
-    most = float(throttle.values.max())
+    least, most = float(throttle.values.min()), float(throttle.values.max())
+    if most > THROTTLES[0][0] and 0.4 * most < least:
+        yield Suspect(("throttle",), "microseconds of a pulse", f"from {least:.4g} to {most:.4g}", "stop")
+        return
     for low, high, unit in THROTTLES:
         if low < most <= high and float((throttle.values > low).mean()) > SHARE:
             yield Suspect(("throttle",), unit, f"up to {most:.4g}, where full is 1", "stop")
@@ -154,11 +159,27 @@ def _compared(recording: Recording) -> Iterator[Suspect]:
     if scale is not None:
         yield from _named("baro_height_m", scale, HEIGHT_UNITS, "of the height by satellite")
         yield from _named("satellite_height_m", 1.0 / scale, HEIGHT_UNITS, "of the height by air pressure")
+    yield from _turning(recording)
+
+
+def _turning(recording: Recording) -> Iterator[Suspect]:
     for rate, angle in (("pitch_rate_radps", "pitch_rad"), ("roll_rate_radps", "bank_rad")):
         scale = rate_scale(recording, rate, angle)
-        if scale is not None and abs(scale / DEGREES - 1.0) <= 0.15:
-            yield Suspect(RATES, "degrees a second", f"{scale:.1f} times the slope of {angle}", "stop")
-            return
+        if scale is None:
+            continue
+        why = f"{scale:.3g} times the slope of {angle}"
+        fastest = max(float(np.abs(c.values).max()) for name in RATES if (c := recording.channel(name)))
+        if abs(scale * DEGREES - 1.0) <= DEGREES_NEAR:
+            yield Suspect(RATES, "radians a second, though degrees are said", why, "stop")
+        elif abs(scale / DEGREES - 1.0) <= DEGREES_NEAR and fastest > TUMBLES_RADPS:
+            yield Suspect(RATES, "degrees a second", why, "stop")
+        elif abs(scale / DEGREES - 1.0) <= DEGREES_NEAR:
+            yield Suspect(
+                ("pitch_rad", "bank_rad"), "radians, though degrees are said", f"the rate is {why}", "stop"
+            )
+        else:
+            continue
+        return
 
 
 def _named(name: str, scale: float, units: tuple[tuple[float, str], ...], of_what: str) -> Iterator[Suspect]:
