@@ -15,7 +15,8 @@ from overarm import air, cli
 from overarm.errors import InputError
 
 COMMANDS = (
-    "new", "check", "odds", "settings", "traps", "trigger", "plan", "measure", "sheet", "demo", "readback", "selfcheck",
+    "new", "check", "odds", "settings", "traps", "trigger", "plan", "measure", "sheet", "demo",
+    "readback", "selfcheck",
 )  # fmt: skip
 
 
