@@ -12,7 +12,7 @@ from overarm.flight.groups import trigger_group
 from overarm.physics.trigger import Trigger
 from overarm.recordings.estimates.say import cannot, together, told
 from overarm.recordings.estimates.series import Series, at, noise_of, part
-from overarm.recordings.estimates.taken import Taken
+from overarm.recordings.estimates.taken import Taken, cut
 from overarm.recordings.launch import Estimate, Event
 from overarm.recordings.recording import Channel
 from overarm.recordings.replay import Replay, replay
@@ -23,6 +23,7 @@ USUAL_FILTER_HZ = 10.0
 COARSE_HZ = 25.0
 # A throw may be detected until this long after release: the filter is late.
 LATE_S = 0.3
+BEFORE_S = 10.0  # the filter and the attitude need this long to settle
 GATE_ERROR_S = 0.15  # how late the speed came to the trigger itself is not known better
 AFTER_RELEASE_S = 0.1
 CLOSE_LEVEL_MPS2 = 0.3
@@ -53,7 +54,7 @@ def replayed(taken: Taken, asked: Asked, from_s: float, to_s: float) -> Replay:
 
     A speed gate is given the speed straight between the satellite's samples: on average it is passed there.
     """
-    recording = taken.recording
+    recording = cut(taken.recording, from_s - BEFORE_S, to_s + 1.0)
     forward, speed = taken.series("force_x_mps2"), taken.series("ground_speed_mps")
     if asked.trigger.speed_gate_mps > 0.0 and forward is not None and speed is not None:
         fine = Channel(forward.t_s, at(speed, forward.t_s), "straight between the samples")
@@ -168,23 +169,34 @@ def cue_estimates(taken: Taken, begin_s: float | None, detection: Event | str) -
         why = "No stroke and release were seen."
         found.update({name: cannot(name, why) for name in (THROW, LONGEST)})
     else:
-        thrown = replayed(taken, asked, begin_s, release.t_s + AFTER_RELEASE_S)
+        thrown = replayed(taken, asked, begin_s, release.t_s + LATE_S)
         found[THROW] = _peak(THROW, thrown, f"{filtered} of the throw")
-        found[LONGEST] = _longest(asked, thrown)
+        found[LONGEST] = _longest(taken, asked, thrown, (begin_s, release.t_s))
     found[DETECTION_TO_RELEASE] = _to_release(taken, detection)
     return found
 
 
-def _longest(asked: Asked, thrown: Replay) -> Estimate:
+def _longest(taken: Taken, asked: Asked, thrown: Replay, ends: tuple[float, float]) -> Estimate:
+    """Return the estimate of the longest time over the level; ``ends``: when the arm moved, and release [s].
+
+    Its error has in it what a slightly other level, or an earlier end, would have made of it.
+    """
     if not asked.known:
         return cannot(LONGEST, "Without a settings card there is no level.")
     if thrown.tells == "cannot tell":
         return cannot(LONGEST, f"Cannot tell: {thrown.why}.")
     step = 1.0 / thrown.rate_hz
+    others = [thrown.longest_above_s]
+    noise = max(CLOSE_LEVEL_MPS2, noise_of(thrown.metric.values))
+    for level, late in ((noise, LATE_S), (-noise, LATE_S), (0.0, AFTER_RELEASE_S)):
+        trigger = asked.trigger._replace(level_mps2=asked.trigger.level_mps2 + level)
+        other = replayed(taken, asked._replace(trigger=trigger), ends[0], ends[1] + late)
+        others.append(other.longest_above_s)
+    scatter = float(np.std(others))
     return told(
         LONGEST,
         thrown.longest_above_s,
-        together(step / math.sqrt(6.0), 0.003),
+        together(step / math.sqrt(6.0), 0.003, scatter if scatter > 1.5 * step else 0.0),
         f"samples of the cue in a row over {asked.trigger.level_mps2:g} m/s2, from the draw-back on",
     )
 

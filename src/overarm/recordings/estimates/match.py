@@ -12,15 +12,15 @@ from overarm.recordings.estimates.fuse import Measured
 from overarm.recordings.estimates.motor import first_throttle_of
 from overarm.recordings.estimates.polar import aero_of, elevator_at, flown
 from overarm.recordings.estimates.say import cannot, together, told
-from overarm.recordings.estimates.series import Series, part, smoothed, straight
+from overarm.recordings.estimates.series import Series, part, smoothed
 from overarm.recordings.estimates.strapdown import Reckoned
 from overarm.recordings.estimates.taken import Taken
 from overarm.recordings.launch import Estimate, Event
 from overarm.recordings.recording import Numbers
 
 NAME = "thrust_match_after_s"
-SMOOTH_S = 0.2
-NEAR_S = 0.25
+SMOOTH_S = 0.15
+NEAR_S = 0.3
 WITHIN_S = 8.0
 USUAL_INCIDENCE_RAD, USUAL_ERROR_RAD = math.radians(6.0), math.radians(2.5)
 FORCE_ERROR_MPS2 = 0.1
@@ -90,15 +90,19 @@ def _refined(taken: Taken, over: Series, place: float, told_by: tuple[str, Measu
     """Return the crossing by a straight line through the samples near it."""
     how, level = told_by
     near = part(over, max(float(over.t_s[0]), place - NEAR_S), place + NEAR_S)
-    line = straight(near, place)
-    if line.slope <= 0.0:
+    if near.t_s.size < 5:
+        return "There are too few samples where thrust came up."
+    # A parabola: thrust grows faster than the throttle, so a line would cross too early.
+    bend, slope, value = (float(one) for one in np.polyfit(near.t_s - place, near.values, 2))
+    if slope <= 0.0:
         return "The forces are too unsteady to tell when thrust covered drag and climb."
-    t_s = place - min(NEAR_S, max(-NEAR_S, line.value / line.slope))
+    scatter = float(np.std(near.values - np.polyval([bend, slope, value], near.t_s - place)))
+    off = value / slope
+    t_s = place - min(NEAR_S, max(-NEAR_S, off * (1.0 + off * bend / slope)))
     incidence = USUAL_ERROR_RAD if taken.derived is None else 0.5 * USUAL_ERROR_RAD
     # Lift in the forward force and the sine of the climb shift against each other: little is left.
     model = together(level.error, FORCE_ERROR_MPS2 / GRAVITY_MPS2, 0.3 * incidence)
-    random = line.scatter * math.sqrt(SMOOTH_S / (2.0 * NEAR_S))
-    error = together(together(model, random) / line.slope, 0.02)
+    error = together(together(model, scatter) / slope, 0.02)
     if error > MOST_ERROR_S:
         return f"The forces rise too slowly or are too unsteady: the time is known to {error:.1f} s only."
     return Event(t_s, error, how)

@@ -37,7 +37,7 @@ DRAGGED_RAD = math.radians(5.0)  # domain practice: a throw drags the believed a
 UNKNOWN_BIAS_MPS2 = 0.4
 UNSEEN_TURN_RAD = math.radians(8.0)  # how far a throw turns the nose, where nothing shows it
 SCALE_ERROR = 0.005  # of an accelerometer's scale, own estimate
-JUMP_SHARE = 0.7  # of a step times the largest change in it: where a jump lies between samples
+JUMP_SHARE = 1.0  # of a step times the largest change in it: where a jump lies between samples
 FLAT_TOPS = 3  # so many equal highest samples are the end of a range
 
 

@@ -130,6 +130,12 @@ def gravity_felt(pose: Numbers) -> Numbers:
     return np.stack([GRAVITY_MPS2 * np.sin(pitch), -level * np.sin(bank), -level * np.cos(bank)])
 
 
+def cut(recording: Recording, from_s: float, to_s: float) -> Recording:
+    """Return the part of a recording from a time to a time [s]."""
+    channels = {name: _cut(channel, from_s, to_s) for name, channel in recording.channels.items()}
+    return dataclasses.replace(recording, channels=channels)
+
+
 def _cut(channel: Channel, from_s: float, to_s: float) -> Channel:
     first = int(np.searchsorted(channel.t_s, from_s, side="left"))
     last = int(np.searchsorted(channel.t_s, to_s, side="right"))
@@ -147,5 +153,4 @@ def take(
     after = [t for t in recording.breaks_s if t > launch.to_s]
     from_s = max([launch.from_s - LEAD_S, *before])
     to_s = min([launch.to_s + TAIL_S, *(t - 1e-9 for t in after)])
-    channels = {name: _cut(channel, from_s, to_s) for name, channel in recording.channels.items()}
-    return Taken(dataclasses.replace(recording, channels=channels), launch, setup, derived)
+    return Taken(cut(recording, from_s, to_s), launch, setup, derived)

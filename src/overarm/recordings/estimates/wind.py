@@ -23,9 +23,12 @@ PROBE_ERROR_MPS = 0.3
 STRAIGHT_RAD = math.radians(30.0)
 USUAL_ROUGHNESS_M = 0.03
 GUST_TIME_S = 2.0
-CIRCLE_RAD = math.radians(240.0)
+CIRCLE_RAD = math.radians(330.0)
 CIRCLE_AGE_S = 40.0
 NEAR_M = 0.5
+SLOW_MPS = 3.0  # below this a course is noise
+CORRELATED = 4.0  # samples that go for one
+ROUND_SHARE = 0.2  # speeds further from their circle than this share of its radius are no steady circle
 
 
 class Circle(NamedTuple):
@@ -35,24 +38,31 @@ class Circle(NamedTuple):
     east_mps: float
     airspeed_mps: float
     error_mps: float  # of each component of the wind
+    scatter_mps: float  # of the speeds about the circle
 
 
-def drift(north_mps: Numbers, east_mps: Numbers) -> Circle:
-    """Return the circle through ground velocities, shape (n,), by least squares.
+def drift(t_s: Numbers, north_mps: Numbers, east_mps: Numbers) -> Circle:
+    """Return the circle through ground velocities, shape (n,), by least squares; the airspeed may change.
 
-    Equation: ``|u|^2 = 2 c . u + (r^2 - |c|^2)``, linear in the centre c and the last term.
-    Source: Kasa, IEEE Trans. Instrum. Meas. 25 (1976) 8.
+    Equation: ``|u|^2 = 2 c . u + (r^2 - |c|^2)``, linear in the centre c and the last term, which is a parabola
+    in time. Source: Kasa, IEEE Trans. Instrum. Meas. 25 (1976) 8.
     """
-    design = np.stack([2.0 * north_mps, 2.0 * east_mps, np.ones(north_mps.size)], axis=1)
-    square = north_mps**2 + east_mps**2
-    solved, *_ = np.linalg.lstsq(design, square, rcond=None)
-    north, east, rest = (float(one) for one in solved)
-    radius = math.sqrt(max(0.0, rest + north * north + east * east))
-    away = np.hypot(north_mps - north, east_mps - east) - radius
-    freedom = max(1, north_mps.size - 3)
-    scatter = math.sqrt(float(away @ away) / freedom)
+    since = (t_s - t_s[0]) / max(1e-9, float(t_s[-1] - t_s[0]))
+    design = np.stack([2.0 * north_mps, 2.0 * east_mps, np.ones(t_s.size), since, since**2], axis=1)
+    solved, *_ = np.linalg.lstsq(design, north_mps**2 + east_mps**2, rcond=None)
+    north, east = float(solved[0]), float(solved[1])
+    square = design[:, 2:] @ solved[2:] + north * north + east * east
+    radius = np.sqrt(np.maximum(1e-6, square))
+    away = np.maximum(1e-6, np.hypot(north_mps - north, east_mps - east))
+    left = away - radius
+    scatter = math.sqrt(float(left @ left) / max(1, t_s.size - 5))
+    pulls = np.concatenate(
+        [((north_mps - north) / away)[:, None], ((east_mps - east) / away)[:, None], design[:, 2:]], axis=1
+    )
+    spread = np.linalg.inv(pulls.T @ pulls + 1e-9 * np.eye(5))
     # Samples follow one another closely: what is left over is not independent from one to the next.
-    return Circle(north, east, radius, scatter * math.sqrt(2.0 / max(1.0, north_mps.size / 4.0)))
+    error = scatter * math.sqrt(CORRELATED * 0.5 * float(spread[0, 0] + spread[1, 1]))
+    return Circle(north, east, float(np.mean(radius)), error, scatter)
 
 
 def roughness_m(taken: Taken) -> float:
@@ -147,13 +157,20 @@ def by_circle(taken: Taken, lag: Lag, release_s: float) -> Measured | None:
         return None
     handover = taken.event("handover")
     from_s = release_s + 3.0 if handover is None else handover.t_s
-    over = part(ground, from_s, from_s + CIRCLE_AGE_S)
+    down = taken.event("ground")
+    until = taken.recording.to_s if down is None else down.t_s
+    over = part(ground, from_s, min(from_s + CIRCLE_AGE_S, until))
+    slow = np.flatnonzero(over.values < SLOW_MPS)
+    if slow.size:
+        over = Series(over.t_s[: slow[0]], over.values[: slow[0]])
     if over.t_s.size < 8:
         return None
     turn = np.interp(over.t_s, course.t_s, np.unwrap(course.values))
-    if float(np.ptp(turn)) < CIRCLE_RAD or float(np.median(over.values)) < 3.0:
+    if float(np.ptp(turn)) < CIRCLE_RAD:
         return None
-    circle = drift(over.values * np.cos(turn), over.values * np.sin(turn))
+    circle = drift(over.t_s, over.values * np.cos(turn), over.values * np.sin(turn))
+    if circle.scatter_mps > ROUND_SHARE * circle.airspeed_mps:
+        return None
     ahead = -(circle.north_mps * math.cos(aim) + circle.east_mps * math.sin(aim))
     heights = heights_m(taken, over.t_s - lag.left.value, release_s)
     scale = float(np.mean(over_height(heights, release_height(taken).value, roughness_m(taken))))
