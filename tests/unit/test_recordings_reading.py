@@ -11,10 +11,13 @@ import numpy as np
 import polars as pl
 import pytest
 
+from overarm.describe.derived import derive
 from overarm.errors import InputError
 from overarm.recordings.channels import CHANNELS
-from overarm.recordings.reading import read_recording
+from overarm.recordings.reading import opened, read_recording
 from overarm.recordings.recording import Recording
+from overarm.specimens import make
+from tests.examples import setup_of
 
 G_MPS2 = 9.80665  # ISO 80000-3:2019
 Read = Callable[..., Recording]
@@ -270,3 +273,16 @@ def test_what_could_be_ours_is_offered(refused: Callable[..., str]) -> None:
     assert "AccX: is surely force_x in g" in told
     assert "Roll: is surely bank in deg" in told
     assert "--new-map" in told
+
+
+@pytest.mark.parametrize("scenario", ["a", "b", "c", "d", "e"])
+def test_synthetic_recordings_are_read_and_cleaned(scenario: str, tmp_path: Path) -> None:
+    """Made by another part of the project, from the truth; nothing in them is unknown."""
+    setup = setup_of(scenario)
+    file = tmp_path / "launch.csv"
+    file.write_bytes(make(setup, derive(setup), seed=3, launch=1).csv)
+    found = opened(file)
+    assert found.sha256 == hashlib.sha256(file.read_bytes()).hexdigest()
+    assert found.unused == ()
+    assert found.notes
+    assert float(np.median(found.channels["force_z_mps2"].values)) == pytest.approx(-G_MPS2, abs=1.5)

@@ -163,6 +163,15 @@ def test_gpx(tmp_path: Path) -> None:
     assert found.channels["latitude_rad"].t_s.tolist() == [0.0, 0.5]
 
 
+def test_gpx_in_utf_16_and_on_one_long_line(tmp_path: Path) -> None:
+    """XML 1.0, section 4.3.3: an entity in UTF-16 begins with its mark."""
+    points = "".join(point(47, 8, 0.02 * k) for k in range(2000))
+    head = GPX_11.replace("?>", ' encoding="UTF-16"?>', 1)
+    file = tmp_path / "log.gpx"
+    file.write_bytes(f"{head}<trk><name>Höhe</name><trkseg>{points}</trkseg></trk></gpx>".encode("utf-16"))
+    assert read_recording(file).channels["latitude_rad"].t_s.size == 2000
+
+
 def test_gpx_segments_are_breaks(tmp_path: Path) -> None:
     one, two = point(47, 8, 0) + point(47, 8, 1), point(47, 8, 5) + point(47, 8, 6)
     text = f"{GPX_11}<trk><trkseg>{one}</trkseg><trkseg>{two}</trkseg></trk></gpx>"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, datetime
 from typing import Any, NamedTuple
 
@@ -14,6 +15,9 @@ from overarm.recordings.limits import MOST_POINTS, MOST_TOLD, MOST_TRACK_BYTES
 from overarm.recordings.reading_bytes import AGAIN, Source, text_of
 from overarm.recordings.recording import Recording
 from overarm.recordings.track import Fix, recording_of_fixes
+
+
+_DECLARED = re.compile(rb"\A<\?xml[^>]*\?>")
 
 
 class _Track(NamedTuple):
@@ -60,7 +64,8 @@ def _book(source: Source) -> Any:
     if len(source.raw) > MOST_TRACK_BYTES:
         reason = f"is larger than {MOST_TRACK_BYTES:,} bytes"
         raise InputError([Problem(reason, "Cut it to the launches", source.file)])
-    raw = text_of(source).raw.strip()
+    # The text is in UTF-8 by now, whatever its first line says.
+    raw = _DECLARED.sub(b"", text_of(source, MOST_TRACK_BYTES).raw.strip())
     try:
         root = fromstring(raw, forbid_dtd=True)
     except DefusedXmlException:

@@ -82,6 +82,10 @@ class ParquetTable:
             found[k] = self._numbers(series, k) if k in numbers else _texts(series)
         return found
 
+    def begin(self, column: int) -> pl.Series:
+        """Return the first rows of a column as String. Raises InputError as `columns`."""
+        return self.columns([], [column])[column].head(MOST_LOOKED_AT)
+
     def sample(self) -> Sample:
         """Return what the columns hold in the first rows. Raises InputError as `columns`."""
         numbers = [k for k, head in enumerate(self.heads) if self.schema[head].is_numeric()]

@@ -20,6 +20,7 @@ _MARKS = (
 )
 _PLAIN = frozenset(b"\t\n\r\f")
 _LOOKED_AT = 65_536
+_NOTHING = b"\0 \t\r\n"
 
 
 class Source(NamedTuple):
@@ -50,22 +51,21 @@ def read_source(file: Path, most: int = MOST_BYTES) -> Source:
         raise InputError([Problem(f"cannot be read: {reason}", cure, str(file))]) from None
     if len(raw) > most:
         raise InputError([Problem(f"is larger than {most:,} bytes", "Cut it to the launches", str(file))])
-    if not raw.strip(b"\0 \t\r\n"):
+    if not raw[:_LOOKED_AT].strip(_NOTHING) and not raw.strip(_NOTHING):
         raise InputError([Problem("is empty", AGAIN, str(file))])
     return Source(str(file), file.name, raw, hashlib.sha256(raw).hexdigest())
 
 
-def text_of(source: Source) -> Text:
+def text_of(source: Source, longest: int = LONGEST_LINE) -> Text:
     """Return the text of a file. Raises InputError for what is no text, or has far too many or long lines.
 
     Zero bytes at the end, which a recorder leaves that lost its power, are left out and told.
     """
     raw, remarks = source.raw, {}
-    if not raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+    if raw.endswith(b"\0") and not raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         kept = raw.rstrip(b"\0")
-        if len(kept) < len(raw):
-            remarks["zero bytes at the end"] = f"{len(raw) - len(kept):,} left out"
-            raw = kept
+        remarks["zero bytes at the end"] = f"{len(raw) - len(kept):,} left out"
+        raw = kept
     raw = _utf8(source, raw)
     if b"\r" in raw:
         raw = raw.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
@@ -74,7 +74,7 @@ def text_of(source: Source) -> Text:
             reason = f"is not text: it holds the character U+{byte:04X}"
             cure = "Give a recording as CSV, TSV, Parquet, IGC, GPX or NMEA"
             raise InputError([trouble(reason, cure, Place(source.file, raw.count(b"\n", 0, k) + 1, 0))])
-    _hold_lines(source, raw)
+    _hold_lines(source, raw, longest)
     return Text(raw, remarks)
 
 
@@ -102,7 +102,7 @@ def _utf8(source: Source, raw: bytes) -> bytes:
     return raw
 
 
-def _hold_lines(source: Source, raw: bytes) -> None:
+def _hold_lines(source: Source, raw: bytes, most: int) -> None:
     import numpy as np
 
     ends = np.flatnonzero(np.frombuffer(raw, dtype=np.uint8) == ord("\n"))
@@ -111,7 +111,7 @@ def _hold_lines(source: Source, raw: bytes) -> None:
         raise InputError([Problem(reason, "Cut it to the launches", source.file)])
     lengths = np.diff(ends, prepend=-1, append=len(raw))
     longest = int(lengths.argmax())
-    if lengths[longest] > LONGEST_LINE:
+    if lengths[longest] > most:
         reason = f"has a line of {int(lengths[longest]):,} bytes"
-        cure = f"A recording has a sample a line, of {LONGEST_LINE:,} bytes at most"
+        cure = f"A recording has a sample a line, of {most:,} bytes at most"
         raise InputError([trouble(reason, cure, Place(source.file, longest + 1, 0))])

@@ -36,6 +36,9 @@ class Table(Protocol):
     def columns(self, numbers: Sequence[int], texts: Sequence[int] = ()) -> dict[int, pl.Series]:
         """Return columns by their places, numbers as Float64 and texts as String."""
 
+    def begin(self, column: int) -> pl.Series:
+        """Return the first rows of a column as String."""
+
     def sample(self) -> Sample:
         """Return what the columns hold, for guessing what they are."""
 
@@ -222,7 +225,7 @@ def _words_of_state(table: Table, plan: Plan) -> tuple[int, ...]:
 
     for tie in plan.ties:
         if tie.channel == "state":
-            cells = table.columns([], [tie.column])[tie.column].drop_nulls().head(1000).str.strip_chars()
+            cells = table.begin(tie.column).drop_nulls().str.strip_chars()
             cells = cells.filter(cells != "").str.replace(",", ".", literal=True)
             if cells.len() and not cells.cast(pl.Float64, strict=False).count():
                 return (tie.column,)

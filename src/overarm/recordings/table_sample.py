@@ -11,7 +11,7 @@ from overarm.recordings.recording import Numbers
 if TYPE_CHECKING:
     import polars as pl
 
-MOST_LOOKED_AT = 200_000  # rows
+MOST_LOOKED_AT = 100_000  # rows
 # A column of which this share of the cells is numbers holds numbers. Own estimate.
 _MOSTLY = 0.9
 

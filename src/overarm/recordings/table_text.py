@@ -12,6 +12,7 @@ from overarm.describe.document import one_line, trouble
 from overarm.describe.places import Place
 from overarm.errors import InputError, Problem
 from overarm.recordings.limits import (
+    LONGEST_LINE,
     LONGEST_SETTING,
     MOST_COLUMNS,
     MOST_SETTINGS,
@@ -48,7 +49,7 @@ class TableText:
         self.body = text.raw[start:]
         self.comments = self.body.startswith(b"#") or b"\n#" in self.body
         self._drop_cut_line()
-        if not self.body.strip():
+        if not self.body[:LONGEST_LINE].strip() and not self.body.strip():
             place = Place(self.file, self.head_line, 0)
             raise InputError([trouble("has a head and no rows below it", AGAIN, place)])
         self.decimal_comma = self._has_comma() if decimal_comma is None else decimal_comma
@@ -143,15 +144,22 @@ class TableText:
             frame = frame.with_columns(self._cast(frame[str(k)], k) for k in numbers)
         return {k: frame[str(k)] for k in wanted}
 
-    def sample(self) -> Sample:
-        """Return what the columns hold in the first rows. Raises InputError as `columns`."""
+    def begin(self, column: int) -> pl.Series:
+        """Return the first rows of a column as String. Raises InputError as `columns`."""
+        return self._begin([column])[str(column)]
+
+    def _begin(self, wanted: Sequence[int]) -> pl.DataFrame:
         import polars as pl
 
-        wanted = range(len(self.heads))
         try:
-            frame = self._parse({}, wanted, MOST_LOOKED_AT)
+            return self._parse({}, wanted, MOST_LOOKED_AT)
         except (pl.exceptions.PolarsError, pl.exceptions.PanicException) as error:
             raise self._unread(error) from None
+
+    def sample(self) -> Sample:
+        """Return what the columns hold in the first rows. Raises InputError as `columns`."""
+        wanted = range(len(self.heads))
+        frame = self._begin(wanted)
         return sample_of({k: self._plain(frame[str(k)]) for k in wanted})
 
     def line_of(self, row: int) -> int:

@@ -78,10 +78,10 @@ def _moved(latitude: Channel, longitude: Channel, breaks_s: Sequence[float]) -> 
     from geographiclib.geodesic import Geodesic
 
     t_s, speeds, courses = [], [], []
-    for k in range(latitude.t_s.size - 1):
+    part = np.searchsorted(np.sort(np.array(breaks_s, dtype=np.float64)), latitude.t_s)
+    steps = np.diff(latitude.t_s)
+    for k in np.flatnonzero((steps > 0.0) & (steps <= _LONGEST_S) & (np.diff(part) == 0)):
         start_s, end_s = float(latitude.t_s[k]), float(latitude.t_s[k + 1])
-        if not 0.0 < end_s - start_s <= _LONGEST_S or any(start_s < at < end_s for at in breaks_s):
-            continue
         ends = np.degrees([latitude.values[k : k + 2], longitude.values[k : k + 2]])
         found = Geodesic.WGS84.Inverse(*map(float, ends.T.ravel()))
         t_s.append(0.5 * (start_s + end_s))
