@@ -76,7 +76,7 @@ def test_a_walk_and_five_throws() -> None:
     assert not result.has_stop
     text = said(result)
     assert "up to 90 an hour" in text  # the rule of three: 3 in 2 minutes
-    assert "up to 45 in a hundred" in text  # 1 - 0.05^(1/5)
+    assert "up to 45 missed in a hundred" in text  # 1 - 0.05^(1/5)
     assert "This stands on 1 carry, 2.0 minutes, and 5 throws. That is little" in text
 
 
@@ -99,10 +99,28 @@ def test_the_draw_back_is_not_the_stroke() -> None:
     low = low._replace(trigger=low.trigger._replace(level_mps2=5.0, dwell_s=0.08))
     result = run_trigger([labelled(walked(step_mps2=1.0), "carry"), labelled(thrown(), "throw")], low)
     assert (result.early.seen, result.missed.seen) == (5, 0)
-    assert result.has_stop
-    assert "5 of 5 throws started it too early" in said(result)
+    assert not result.has_stop
+    assert [item.word for item in result.findings if item.name == "early starts"] == ["watch"]
+    assert "5 of 5 throws started it too early, up to 0." in said(result)
+    assert "in the draw-back: the start wait runs from there" in said(result)
     assert result.advice.margins is not None
     assert result.advice.margins.level_mps2 > expected
+
+
+def test_a_start_while_it_is_only_held_is_a_stop() -> None:
+    """A knock of 0.2 s and 12 m/s2 a second and a half before each throw gives 2.4 m/s: no throw."""
+    made = thrown(3)
+    forward = made.channels["force_x_mps2"]
+    values = forward.values.copy()
+    for k in range(3):
+        values[(forward.t_s >= 3.5 + 8.0 * k) & (forward.t_s < 3.7 + 8.0 * k)] += 12.0
+    knocked = dataclasses.replace(
+        made, channels={**made.channels, "force_x_mps2": dataclasses.replace(forward, values=values)}
+    )
+    result = run_trigger([labelled(knocked, "throw")], listening("b"))
+    assert (result.early.seen, result.missed.of) == (3, 3)
+    assert result.has_stop
+    assert "while it was only held" in said(result)
 
 
 def test_a_carry_that_fires_is_a_stop_and_more_level_cures_it() -> None:

@@ -31,6 +31,7 @@ class Counts(NamedTuple):
     other_s: Numbers
     early: Whole  # gestures that started it before they began
     missed: Whole  # gestures that did not start it
+    early_by_s: Numbers  # the longest time before its gesture at which one of these started it
     gestures: int
     carry_longest_s: Numbers  # (levels,) longest time over the level while carried
     gesture_longest_s: Numbers  # (gestures, levels) the same in each gesture
@@ -55,7 +56,7 @@ def count(
     """
     shape = (levels_mps2.size, dwells_s.size)
     false, other, early, missed = (np.zeros(shape, dtype=np.int64) for _ in range(4))
-    carry_s, other_s = np.zeros(shape), np.zeros(shape)
+    carry_s, other_s, early_by_s = np.zeros(shape), np.zeros(shape), np.zeros(shape)
     carry_longest, lasts = np.zeros(levels_mps2.size), []
     for place, one in enumerate(heard):
         if cancelled():
@@ -72,20 +73,14 @@ def count(
         for gesture in one.gestures if _wanted(one, listening) else ():
             first = series.grid(levels_mps2, dwells_s, gesture.listens, gesture.ends).first
             missed += first == NONE
-            early += (first != NONE) & (first < gesture.begins)
+            too_early = (first != NONE) & (first < gesture.begins)
+            early += too_early
+            before_s = series.cue.t_s[gesture.begins] - series.cue.t_s[np.maximum(first, 0)]
+            early_by_s = np.maximum(early_by_s, np.where(too_early, before_s, 0.0))
             lasts.append(series.grid(levels_mps2, dwells_s[:1], gesture.begins, gesture.ends).longest_s)
         tick((place + 1) / len(heard))
     longest = np.stack(lasts) if lasts else np.zeros((0, levels_mps2.size))
     return Counts(
-        levels_mps2,
-        dwells_s,
-        false,
-        carry_s,
-        other,
-        other_s,
-        early,
-        missed,
-        len(lasts),
-        carry_longest,
-        longest,
-    )
+        levels_mps2, dwells_s, false, carry_s, other, other_s, early, missed, early_by_s, len(lasts),
+        carry_longest, longest,
+    )  # fmt: skip

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from overarm.odds.finding import Finding, Word
 from overarm.trigger.advice import Margins
@@ -15,6 +14,8 @@ from overarm.trigger.settings import Starts
 
 # Warn when the level is not this far above the pose; common practice, no source.
 POSE_ROOM_MPS2 = 3.0
+# The push at the end of the draw-back comes within this time before the stroke; own estimate.
+DRAW_BACK_S = 0.5
 
 
 def lasting(time_s: float) -> str:
@@ -59,39 +60,35 @@ def _of_rate(rate: Rate, carried_s: float) -> Finding:
     return Finding(name, "good", said, numbers)
 
 
-class _Said(NamedTuple):
-    """How a count of gestures is told."""
-
-    unknown: str
-    bad: str
-    good: str
-
-
-MISSED = _Said(
-    "whether it starts is not known",
-    "{seen} of {of} {what} did not start it",
-    "each of {of} {what} started it",
-)
-EARLY = _Said(
-    "whether it starts too early is not known",
-    "{seen} of {of} {what} started it too early, before the stroke or shake began",
-    "none of {of} {what} started it before it began",
-)
-
-
-def _of_share(name: str, share: Share, what: str, words: _Said) -> Finding:
+def _of_early(share: Share, what: str, early_by_s: float) -> Finding:
+    """Return whether gestures start it before they begin: in the draw-back, or while it is only held."""
+    name = "early starts"
     if share.share is None:
-        said = f"No {what} was recorded that can tell: {words.unknown}."
+        said = f"No {what} was recorded that can tell: whether it starts too early is not known."
+        return Finding(name, "not known", said, {})
+    numbers = {"seen": float(share.seen), "of": float(share.of), "early_by_s": early_by_s}
+    many = f"{share.of} {what if share.of == 1 else f'{what}s'}"
+    if not share.seen:
+        return Finding(name, "good", f"None of {many} started it before it began.", numbers)
+    held = early_by_s > DRAW_BACK_S
+    when = "while it was only held" if held else "in the draw-back: the start wait runs from there"
+    said = f"{share.seen} of {many} started it too early, up to {early_by_s:.2f} s before, {when}."
+    return Finding(name, "stop" if held else "watch", said, numbers)
+
+
+def _of_missed(share: Share, what: str) -> Finding:
+    name = "missed starts"
+    if share.share is None:
+        said = f"No {what} was recorded that can tell: whether it starts is not known."
         return Finding(name, "not known", said, {})
     numbers = {"seen": float(share.seen), "of": float(share.of), "high": share.share.high}
-    fill = {"seen": share.seen, "of": share.of, "what": what if share.of == 1 else f"{what}s"}
+    many = f"{share.of} {what if share.of == 1 else f'{what}s'}"
     if share.seen:
         low, middle, high = (round(100.0 * x) for x in (share.share.low, share.share.share, share.share.high))
-        said = f"{words.bad.format(**fill)}: {middle} in a hundred ({low} to {high})."
+        said = f"{share.seen} of {many} did not start it: {middle} in a hundred ({low} to {high})."
         return Finding(name, "stop", said, numbers)
     at_most = 100.0 * (1.0 - 0.05 ** (1.0 / share.of))
-    begin = words.good.format(**fill)
-    said = f"{begin[0].upper()}{begin[1:]}; so few still allow up to {at_most:.0f} in a hundred."
+    said = f"Each of {many} started it; so few still allow up to {at_most:.0f} missed in a hundred."
     return Finding(name, "good", said, numbers)
 
 
@@ -142,7 +139,12 @@ def _single(words: str) -> str:
 
 
 def findings_on(
-    heard: Sequence[Heard], starts: Starts, rate: Rate, shares: tuple[Share, Share], now: Margins
+    heard: Sequence[Heard],
+    starts: Starts,
+    rate: Rate,
+    shares: tuple[Share, Share],
+    early_by_s: float,
+    now: Margins,
 ) -> tuple[Finding, ...]:
     """Return the findings at the level and dwell of the trigger; ``shares``: of missed and of early ones."""
     carried = sum(one.heard_s for one in heard if one.label.label == "carry" and one.tells != "cannot tell")
@@ -150,8 +152,8 @@ def findings_on(
     missed, early = shares
     return (
         _of_rate(rate, carried),
-        _of_share("missed starts", missed, what, MISSED),
-        _of_share("early starts", early, what, EARLY),
+        _of_missed(missed, what),
+        _of_early(early, what, early_by_s),
         _of_tilt(now),
         *_of_recordings(heard),
     )

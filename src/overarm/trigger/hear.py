@@ -61,7 +61,7 @@ def hear(recording: Recording, listening: Listening, given: Label = "") -> Heard
     if shift != 0.0:
         cue = cue._replace(metric_mps2=cue.metric_mps2 + shift)
         remarks.append(f"a phone feels no tilt of the board: {shift:+.2f} m/s2 put to it")
-    label = label_recording(recording, cue, given)
+    label = label_recording(recording, cue, given, listening.starts)
     kind = label.label
     gestures: tuple[Gesture, ...] = ()
     if kind in ("throw", "shake") and cue.t_s.size:

@@ -7,13 +7,12 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple, get_args
 
-import numpy as np
-
 from overarm.errors import InputError, Problem
 from overarm.recordings.cue import Cue
 from overarm.recordings.recording import Label, Recording
 from overarm.recordings.replay import CLOCK_SHARE, COARSE_FROM_HZ
 from overarm.trigger.gestures import THROW_APART_S, Lobe, lobes_of, shakes_of, throws_of
+from overarm.trigger.settings import Starts
 
 LABELS: tuple[Label, ...] = tuple(label for label in get_args(Label) if label)
 SHAKE_LASTS_S = 6.0  # what goes on for longer is no shake: running, a car
@@ -69,14 +68,17 @@ def _in_name(name: str) -> Label:
     return hits[0] if len(hits) == 1 else ""
 
 
-def label_recording(recording: Recording, cue: Cue, given: Label) -> Labelled:
-    """Return what a recording shows: as given, by its own line, by its name, else as it looks."""
+def label_recording(recording: Recording, cue: Cue, given: Label, starts: Starts) -> Labelled:
+    """Return what a recording shows: as given, by its own line, by its name, else as it looks.
+
+    A recording of a whole launch by a shake has a throw in it, too: there the gesture that starts counts.
+    """
     if given:
         return Labelled(given, "as you said")
     if recording.label:
         return Labelled(recording.label, "as it says itself")
     named = _in_name(recording.name)
-    return Labelled(named, "by its name") if named else _by_content(cue)
+    return Labelled(named, "by its name") if named else _by_content(cue, starts)
 
 
 def _alone(lobe: Lobe, lobes: Sequence[Lobe], cue: Cue) -> bool:
@@ -91,17 +93,19 @@ def _alone(lobe: Lobe, lobes: Sequence[Lobe], cue: Cue) -> bool:
     return not near
 
 
-def _by_content(cue: Cue) -> Labelled:
+def _by_content(cue: Cue, starts: Starts) -> Labelled:
     if not cue.t_s.size or cue.rate_hz < COARSE_FROM_HZ * CLOCK_SHARE:
         return Labelled("other", "nobody said what it is, and it has too few samples a second to see")
     lobes = lobes_of(cue)
+    rows = [row for row in shakes_of(lobes, cue.t_s) if max(lobe.peak_mps2 for lobe in row) >= QUIET_MPS2]
+    lasts = [float(cue.t_s[row[-1].last - 1] - cue.t_s[row[0].first]) for row in rows]
+    if starts == "shake" and any(time_s <= SHAKE_LASTS_S for time_s in lasts):
+        return Labelled("shake", "by its looks: a few swings in a row")
     if any(_alone(lobe, lobes, cue) for lobe in throws_of(lobes, cue.t_s)):
         return Labelled("throw", "by its looks: single strokes that give a speed")
     strong = tuple(lobe for lobe in lobes if lobe.peak_mps2 >= QUIET_MPS2)
     if not strong:
         return Labelled("carry", "by its looks: no stroke and no shake in it")
-    rows = shakes_of(lobes, cue.t_s)
-    longest = max((float(cue.t_s[row[-1].last - 1] - cue.t_s[row[0].first]) for row in rows), default=0.0)
-    if rows and longest <= SHAKE_LASTS_S and np.median([len(row) for row in rows]) >= 2:
+    if lasts and max(lasts) <= SHAKE_LASTS_S:
         return Labelled("shake", "by its looks: a few swings in a row")
     return Labelled("other", "by its looks: neither a walk nor a gesture")

@@ -112,5 +112,12 @@ def run_trigger(
         grid=grid,
         now=now,
         advice=advise(telling, listening, grid),
-        findings=findings_on(heard, listening.starts, false_starts, (missed_share, early_share), now),
+        findings=findings_on(
+            heard,
+            listening.starts,
+            false_starts,
+            (missed_share, early_share),
+            float(point.early_by_s[0, 0]),
+            now,
+        ),
     )
