@@ -192,7 +192,7 @@ def test_predictions_improve_as_launches_come_in() -> None:
         setup_of("b"),
         {"day.wind": "1 m/s +- 0.3 m/s measured", "thrower.release_speed": "8.6 m/s +- 1.3 m/s guessed"},
     )
-    person = changed(card, {"thrower.release_speed": "7.2 m/s +- 0 m/s measured"})
+    person = changed(card, {"thrower.release_speed": "6.6 m/s +- 0 m/s measured"})
     true_odds = odds_of(person)
     world = inputs_of(person, derived_of("b"))
     predicted = np.empty((HISTORIES, LAUNCHES + 1))

@@ -13,6 +13,7 @@ import typer
 from overarm.cli.check import check
 from overarm.cli.demo import demo
 from overarm.cli.exits import BAD_INPUT_EXIT, CANCELLED_EXIT
+from overarm.cli.learn import learn
 from overarm.cli.measure import measure
 from overarm.cli.new import new
 from overarm.cli.odds import odds
@@ -34,7 +35,21 @@ app = typer.Typer(
     help="Odds, findings and launch sheets for small electric aeroplanes that launch themselves.",
     epilog="Exit codes: 0 an answer, 2 bad input, 3 a stop finding, 130 cancelled.",
 )
-for command in (new, check, odds, settings, traps, trigger, plan, measure, sheet, demo, readback, selfcheck):
+for command in (
+    new,
+    check,
+    odds,
+    settings,
+    traps,
+    trigger,
+    plan,
+    measure,
+    sheet,
+    demo,
+    readback,
+    learn,
+    selfcheck,
+):
     app.command()(command)
 
 

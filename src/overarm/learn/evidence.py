@@ -9,7 +9,7 @@ from typing import Literal, NamedTuple
 from overarm.recordings.launch import Estimate
 
 EvidenceKind = Literal["launch", "bench"]
-Bound = Literal["", "at least"]
+AT_LEAST = "; at least this"  # ends the method of a reading that is only a lower bound
 
 # Which input an estimate of a launch speaks of. The others describe one launch and no card.
 INPUT_OF: dict[str, str] = {
@@ -27,7 +27,7 @@ class Evidence(NamedTuple):
     """One measurement of one input, in SI units.
 
     ``error``: one standard deviation of this one measurement. ``source``: sha256 of the recording or of
-    the form. ``day``: ISO date, empty if nobody knows it. ``bound``: the truth is at least the value.
+    the form. ``day``: ISO date, empty if nobody knows it.
     """
 
     input: str
@@ -37,7 +37,11 @@ class Evidence(NamedTuple):
     method: str
     source: str
     day: str
-    bound: Bound = ""
+
+    @property
+    def lower_bound(self) -> bool:
+        """Return True if the truth is at least the value: a clipped sensor. The end of the method says so."""
+        return self.method.endswith(AT_LEAST)
 
 
 class LeftOut(NamedTuple):
@@ -77,10 +81,8 @@ def evidence_of(launch: LaunchFigures) -> tuple[tuple[Evidence, ...], tuple[Left
             left.append(LeftOut(what, why))
             continue
         assert told.value is not None
-        bound: Bound = "at least" if told.bound == "at least" else ""
-        found.append(
-            Evidence(key, told.value, told.error, "launch", told.method, launch.source, launch.day, bound)
-        )
+        method = told.method.removesuffix(AT_LEAST) + (AT_LEAST if told.bound == "at least" else "")
+        found.append(Evidence(key, told.value, told.error, "launch", method, launch.source, launch.day))
     return tuple(found), tuple(left)
 
 

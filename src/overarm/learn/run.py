@@ -16,6 +16,7 @@ from overarm.learn.bench.pull import PullReading
 from overarm.learn.bench.read import read_form
 from overarm.learn.bench.tilt import JigReading
 from overarm.learn.card_values import ID_LETTERS, card_values
+from overarm.learn.disagree import OFF, Verdict
 from overarm.learn.evidence import Evidence, LeftOut, evidence_of
 from overarm.learn.history import Happened, happened_in, score_history
 from overarm.learn.judge import judged
@@ -30,7 +31,7 @@ from overarm.learn.update import (
     update_scale,
     update_scatter,
 )
-from overarm.learn.words import little_words, moved_words, slip_words
+from overarm.learn.words import little_words, moved_words, slip_words, stubborn_words
 
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
@@ -208,6 +209,7 @@ def learn_from(
     check_new_evidence(setup, found.evidence)
     updates = updates_of(setup, derived, found)
     cards = card_values(setup, updates, found.pulls)
+    verdict = judged(setup, derived, {item.target.input: item.evidence for item in updates})
     odds = None
     if launches and cards.changes:
         from overarm.odds.what_if import what_if
@@ -221,12 +223,21 @@ def learn_from(
         evidence=found.evidence,
         left_out=found.left_out,
         updates=tuple(
-            UpdateSaid(item, moved_words(setup, item), little_words(setup, item), slip_words(item, setup))
+            UpdateSaid(
+                item, moved_words(setup, item), little_words(setup, item), _besides(setup, item, verdict)
+            )
             for item in updates
         ),
-        verdict=judged(setup, derived, {item.target.input: item.evidence for item in updates}),
+        verdict=verdict,
         cards=cards,
         told=found.told,
         history=score_history(found.history) if found.history else None,
         odds=odds,
     )
+
+
+def _besides(setup: Setup, update: Update, verdict: Verdict) -> str:
+    """Return what else is worth knowing of an update: slips, and a card that holds its ground."""
+    off = any(item.input == update.target.input and item.p_held < OFF for item in verdict.checks)
+    said = (slip_words(update, setup), stubborn_words(update, setup) if off else "")
+    return " ".join(part for part in said if part)

@@ -79,7 +79,7 @@ def readings_of(target: Target, evidence: Sequence[Evidence]) -> Readings:
         if target.model == "positive":
             size = size / np.maximum(values[launch], size)
         common = math.sqrt(target.common_share * float(np.mean(size**2)) * float(launch.mean()))
-    bounds = np.array([item.bound == "at least" for item in evidence], dtype=bool)
+    bounds = np.array([item.lower_bound for item in evidence], dtype=bool)
     return Readings(values, own, common, bounds)
 
 

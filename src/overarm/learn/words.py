@@ -110,3 +110,12 @@ def slip_words(update: Update, setup: Setup) -> str:
     show = Shower(setup, update.target.input)
     which = ", ".join(show(item.value) for item in slips)
     return f"Looks like a slip of the grip and counts little: {which}."
+
+
+def stubborn_words(update: Update, setup: Setup) -> str:
+    """Return what to do where a card is off that says it is known well."""
+    spread = Shower(setup, update.target.input)(update.before.spread, 2)
+    return (
+        f"The card says it is known to +-{spread} and holds its ground; if it was not measured as well as "
+        "that, give it a wider spread and learn again."
+    )

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field, field_validator
+from pydantic import AfterValidator, Field, field_validator
 from pydantic_core import PydanticCustomError
 
 from overarm.describe.card import Card
@@ -35,6 +35,23 @@ def _both(spread: str) -> tuple[str, str]:
     return spread, spread
 
 
+def _refusal(reason: str) -> PydanticCustomError:
+    """Return what a validator raises; what stands behind the semicolon is the cure."""
+    return PydanticCustomError("amount", "{reason}", {"reason": reason})
+
+
+def _two_at_least(rows: tuple[Any, ...]) -> tuple[Any, ...]:
+    if len(rows) < 2:
+        raise _refusal("has fewer than two entries; add a reading")
+    return rows
+
+
+def _one_at_least(rows: tuple[Any, ...]) -> tuple[Any, ...]:
+    if not rows:
+        raise _refusal("has no entry; add one")
+    return rows
+
+
 class Form(Card):
     """A bench test or a list of launches, as it was written down."""
 
@@ -42,14 +59,15 @@ class Form(Card):
     day: str = Field(default="", max_length=10, description="Day of the test, such as 2031-05-17.")
     remark: str = Field(default="", max_length=500, description="Anything worth knowing.")
 
-    @field_validator("day", mode="after")
+    @field_validator("day", mode="before")
     @classmethod
-    def _is_day(cls, day: str) -> str:
+    def _is_day(cls, day: Any) -> Any:
+        if not isinstance(day, str) or not day:
+            return "" if day is None else day
         try:
-            return day and dt.date.fromisoformat(day).isoformat()
+            return dt.date.fromisoformat(day).isoformat()
         except ValueError:
-            reason = "is no day; Write year, month and day, such as 2031-05-17"
-            raise PydanticCustomError("amount", "{reason}", {"reason": reason}) from None
+            raise _refusal("is no day; write year, month and day, such as 2031-05-17") from None
 
 
 class PullRow(Card):
@@ -69,8 +87,8 @@ class PullForm(Form):
     """Pull at two throttles or more."""
 
     test: Literal["pull"] = Field(description="Which test this is.")
-    readings: tuple[PullRow, ...] = Field(
-        min_length=2, max_length=MOST_ROWS, strict=False, description="One entry a reading."
+    readings: Annotated[tuple[PullRow, ...], AfterValidator(_two_at_least)] = Field(
+        max_length=MOST_ROWS, strict=False, description="One entry a reading."
     )
 
 
@@ -103,8 +121,8 @@ class SwingForm(Form):
         source=ESTIMATE,
     )
     swings: int = Field(ge=1, le=200, description="Full swings, there and back, in each timing.")
-    times: tuple[TimeRow, ...] = Field(
-        min_length=1, max_length=MOST_ROWS, strict=False, description="One entry a timing."
+    times: Annotated[tuple[TimeRow, ...], AfterValidator(_one_at_least)] = Field(
+        max_length=MOST_ROWS, strict=False, description="One entry a timing."
     )
 
 
@@ -148,8 +166,8 @@ class GlideForm(Form):
         default="0 m/s",
         source="calm",
     )
-    glides: tuple[GlideRow, ...] = Field(
-        min_length=1, max_length=MOST_ROWS, strict=False, description="One entry a glide."
+    glides: Annotated[tuple[GlideRow, ...], AfterValidator(_one_at_least)] = Field(
+        max_length=MOST_ROWS, strict=False, description="One entry a glide."
     )
     stalls: tuple[SlowRow, ...] = Field(
         default=(), max_length=MOST_ROWS, strict=False, description="If an airspeed was recorded: stalls."
@@ -189,15 +207,15 @@ class TiltForm(Form):
     """The model on a level jig, and at other known angles."""
 
     test: Literal["tilt"] = Field(description="Which test this is.")
-    readings: tuple[JigRow, ...] = Field(
-        min_length=2, max_length=MOST_ROWS, strict=False, description="One entry an angle; level first."
+    readings: Annotated[tuple[JigRow, ...], AfterValidator(_two_at_least)] = Field(
+        max_length=MOST_ROWS, strict=False, description="One entry an angle; level first."
     )
 
 
 class FrameRow(Card):
     """One throw in the video."""
 
-    frames: float = Field(gt=0.0, le=10_000.0, description="Frames from release until the disc is past.")
+    frames: float = Field(ge=1.0, le=10_000.0, description="Frames from release until the disc is past.")
 
 
 class ClearForm(Form):
@@ -223,8 +241,8 @@ class ClearForm(Form):
         default="0.4 m/s",
         source=ESTIMATE,
     )
-    throws: tuple[FrameRow, ...] = Field(
-        min_length=1, max_length=MOST_ROWS, strict=False, description="One entry a throw."
+    throws: Annotated[tuple[FrameRow, ...], AfterValidator(_one_at_least)] = Field(
+        max_length=MOST_ROWS, strict=False, description="One entry a throw."
     )
 
 
@@ -255,8 +273,8 @@ class HistoryForm(Form):
     """Predictions and what happened."""
 
     test: Literal["history"] = Field(description="Which form this is.")
-    launches: tuple[LaunchRow, ...] = Field(
-        min_length=1, max_length=1000, strict=False, description="One entry a launch."
+    launches: Annotated[tuple[LaunchRow, ...], AfterValidator(_one_at_least)] = Field(
+        max_length=1000, strict=False, description="One entry a launch."
     )
 
 
