@@ -11,8 +11,6 @@ from overarm.recordings.cues.grid import Grid
 from overarm.recordings.launch import Kind
 from overarm.recordings.states import AIRBORNE, IN_THE_HAND, State
 
-LONGEST_BREAK_S = 3.0  # a recording that stops for longer in flight ends the launch
-
 
 class Stretch(NamedTuple):
     """Time in one hidden state [s]."""
@@ -78,7 +76,8 @@ def launches_of(stretches: list[Stretch], holes: list[tuple[float, float]]) -> l
 def _flight(
     stretches: list[Stretch], k: int, waiting: list[Stretch], holes: list[tuple[float, float]]
 ) -> tuple[Rough, int]:
-    kind: Kind = "launch" if stretches[k].state == State.STROKE else "already in the air"
+    follows = bool(waiting) and not any(a <= waiting[-1].to_s <= b for a, b in holes)
+    kind: Kind = "launch" if stretches[k].state == State.STROKE or follows else "already in the air"
     used = list(waiting)
     while k < len(stretches) and stretches[k].state in (State.STROKE, *AIRBORNE):
         if stretches[k].state == State.STROKE and used and used[-1].state in AIRBORNE:

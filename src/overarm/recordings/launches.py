@@ -11,6 +11,7 @@ from overarm.recordings.cues.grid import Grid, Numbers
 from overarm.recordings.cues.lobes import Lobe, looks_pulled
 from overarm.recordings.flights import Rough, Stretch
 from overarm.recordings.launch import EVENTS, Ended, Event, LaunchRecord, Phase, Span
+from overarm.recordings.moments.cut import ROOT_12, combined
 from overarm.recordings.moments.drive import first_spin, first_throttle
 from overarm.recordings.moments.ground import ground
 from overarm.recordings.moments.height import USUAL_RELEASE_M, climb_start, handover, heights_of, low_point
@@ -20,6 +21,8 @@ from overarm.recordings.recording import Recording
 from overarm.recordings.states import AIRBORNE, IN_THE_HAND, PHASES, State
 
 LOOK_BACK_S = 12.0
+NO_MOTOR_SEEN_S = 0.4
+GAP_NEAR_S = 0.6
 
 
 class Sureness(NamedTuple):
@@ -80,12 +83,12 @@ def _events(known: Known, rough: Rough) -> dict[str, Event]:
         events.update(stroke_events(recording, lobe))
     if rough.kind == "aborted throw":
         events.pop("release", None)
-    elif stroke is not None and "release" not in events:
-        events["release"] = Event(
-            stroke.to_s, _coarse_s(known, stroke.to_s), "where the flight begins, by the state model"
-        )
+    elif rough.kind == "launch" and "release" not in events:
+        flight = rough.first(*AIRBORNE)
+        begin = stroke.to_s if stroke is not None else flight.from_s if flight is not None else rough.to_s
+        events["release"] = _unseen_release(recording, begin)
     shaken = [s for s in rough.stretches if s.state == State.SHAKEN]
-    if shaken:
+    if shaken and (known.setup is None or known.setup.style == "spin-in-hand"):
         found = shake_event(recording, shaken[-1])
         if found is not None:
             events["shake"] = found
@@ -94,19 +97,25 @@ def _events(known: Known, rough: Rough) -> dict[str, Event]:
     return events
 
 
-def _coarse_s(known: Known, at_s: float) -> float:
-    """Return the standard error of a time that only the state model tells: the rates of the channels [s]."""
-    recording = known.recording
+def _unseen_release(recording: Recording, begin_s: float) -> Event:
+    """Return the release of a stroke that was not recorded, near the start of flight by the state model.
+
+    It lies anywhere within a gap of the forces that is near; without forces it is as coarse as the rest.
+    """
     force = recording.channel("force_x_mps2")
-    hole = 0.0
     if force is not None:
-        k = int(np.searchsorted(force.t_s, at_s))
-        low, high = max(0, k - 1), min(force.t_s.size - 1, k)
-        hole = float(force.t_s[high] - force.t_s[low])
-        if hole < 1.0:
-            return 0.1 + 0.5 * hole
+        near = np.flatnonzero(np.abs(force.t_s - begin_s) < GAP_NEAR_S)
+        if near.size > 1:
+            steps = np.diff(force.t_s[near])
+            k = int(np.argmax(steps))
+            first, last = float(force.t_s[near[k]]), float(force.t_s[near[k] + 1])
+            return Event(
+                0.5 * (first + last), combined((last - first) / ROOT_12, 0.05), "within a gap of the forces"
+            )
+        return Event(begin_s, 1.0, "flight begins in a gap of the forces, by the state model")
     periods = [1.0 / c.rate_hz for c in recording.channels.values() if c.rate_hz > 0.0]
-    return 0.5 + min(5.0, min(periods, default=1.0)) if force is None else 0.4 + 0.3 * min(hole, 10.0)
+    error_s = 0.5 + min(5.0, min(periods, default=1.0))
+    return Event(begin_s, error_s, "flight begins, by the state model")
 
 
 def _flight_events(known: Known, rough: Rough, events: dict[str, Event]) -> None:
@@ -128,20 +137,39 @@ def _flight_events(known: Known, rough: Rough, events: dict[str, Event]) -> None
     spin = first_spin(recording, (back_s, start_s, to_s), throttle)
     if spin is not None:
         events["first_spin"] = spin
-    heights = heights_of(recording, start_s, to_s)
-    driven_s = max(start_s, spin.t_s) if spin is not None else start_s
-    climb = climb_start(heights, driven_s, to_s) if heights is not None else None
-    if climb is not None:
-        events["climb"] = climb
+    _height_events(known, events, (start_s, to_s))
+
+
+def _height_events(known: Known, events: dict[str, Event], span_s: tuple[float, float]) -> None:
+    """Add climb, low point and hand-over of a flight that lasts over a span [s]."""
+    start_s, to_s = span_s
+    heights = heights_of(known.recording, start_s, to_s)
+    spin = events.get("first_spin")
+    climb_s = start_s
     if heights is not None:
-        low = low_point(heights, start_s, climb.t_s + 0.7 if climb is not None else to_s)
-        if low is not None:
-            events["low_point"] = low
-    handed = handover(
-        recording, heights, _wanted_m(known.setup), (climb.t_s if climb is not None else start_s, to_s)
-    )
+        driven_s = max(start_s, spin.t_s) if spin is not None else start_s
+        climb = climb_start(heights, driven_s, to_s)
+        if climb is not None:
+            events["climb"] = _as_sure_as(climb, spin)
+            climb_s = climb.t_s
+    handed = handover(known.recording, heights, _wanted_m(known.setup), (climb_s, to_s))
     if handed is not None:
         events["handover"] = handed
+    if "ground" in events and handed is None:
+        events["low_point"] = events["ground"]._replace(method="the ground")
+    elif heights is not None:
+        low = low_point(heights, start_s, handed.t_s if handed is not None else to_s)
+        if low is not None:
+            events["low_point"] = low
+
+
+def _as_sure_as(climb: Event, spin: Event | None) -> Event:
+    """Return the start of the climb with the doubt about the motor: a throw upwards rises without one."""
+    if spin is None:
+        return climb._replace(error_s=climb.error_s + NO_MOTOR_SEEN_S)
+    if climb.t_s < spin.t_s + NO_MOTOR_SEEN_S:
+        return climb._replace(error_s=combined(climb.error_s, spin.error_s))
+    return climb
 
 
 def _wanted_m(setup: Setup | None) -> float | None:
@@ -155,7 +183,7 @@ def _wanted_m(setup: Setup | None) -> float | None:
 def _ended(known: Known, rough: Rough, events: dict[str, Event]) -> Ended:
     if rough.kind == "aborted throw":
         return "in the hand"
-    if "handover" in events or rough.first(State.HANDED_OVER) is not None:
+    if _handed_over(known, rough, events):
         return "handed over"
     if rough.broken:
         return "log breaks"
@@ -164,7 +192,15 @@ def _ended(known: Known, rough: Rough, events: dict[str, Event]) -> Ended:
     return "log ends"
 
 
-def _marks(rough: Rough, events: dict[str, Event]) -> list[tuple[Phase, float]]:
+def _handed_over(known: Known, rough: Rough, events: dict[str, Event]) -> bool:
+    """Return True if the hand-over was seen; the state model alone is believed where no setup says how high."""
+    if "handover" in events:
+        return True
+    told = known.setup is not None and heights_of(known.recording, rough.to_s - 1.0, rough.to_s) is not None
+    return rough.first(State.HANDED_OVER) is not None and rough.first(State.CLIMB) is not None and not told
+
+
+def _marks(known: Known, rough: Rough, events: dict[str, Event]) -> list[tuple[Phase, float]]:
     """Return (phase, time from which it is on [s]) of a launch: by its events, else by the state model."""
     marks: list[tuple[Phase, float]] = []
     held = [s for s in rough.stretches if s.state in IN_THE_HAND]
@@ -179,11 +215,12 @@ def _marks(rough: Rough, events: dict[str, Event]) -> list[tuple[Phase, float]]:
         return marks
     spin = events.get("first_spin") or events.get("first_throttle")
     flight = rough.first(*AIRBORNE)
+    over = _handed_over(known, rough, events)
     starts: dict[Phase, Event | Stretch | None] = {
         Phase.FREE: events.get("release") or rough.first(State.FREE),
         Phase.POWERED: spin or rough.first(State.POWERED),
         Phase.CLIMB: events.get("climb") or rough.first(State.CLIMB),
-        Phase.HANDED_OVER: events.get("handover") or rough.first(State.HANDED_OVER),
+        Phase.HANDED_OVER: events.get("handover") or (rough.first(State.HANDED_OVER) if over else None),
         Phase.DOWN: events.get("ground"),
     }
     flown = [(phase, _time(start)) for phase, start in starts.items() if start is not None]
@@ -199,7 +236,7 @@ def _spans(known: Known, rough: Rough, events: dict[str, Event]) -> tuple[Span, 
     """Return the phases in order and without gaps; one that would not last is left out."""
     spans = []
     end_s = rough.to_s
-    for phase, at_s in reversed(_marks(rough, events)):
+    for phase, at_s in reversed(_marks(known, rough, events)):
         from_s = max(rough.from_s, min(at_s, end_s))
         if end_s - from_s > 1e-6:
             spans.append(Span(phase, from_s, end_s, known.sureness.of(phase, from_s, end_s)))

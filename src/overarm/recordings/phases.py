@@ -6,10 +6,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from overarm.describe.setup import Setup
-from overarm.recordings.cues.grid import Grid, Numbers, grid_of
+from overarm.recordings.cues.going import seen_from_outside
+from overarm.recordings.cues.grid import Grid, Numbers, grid_of, holes_of
 from overarm.recordings.cues.lobes import lobes_of
 from overarm.recordings.cues.together import all_scores
-from overarm.recordings.flights import LONGEST_BREAK_S, Stretch, launches_of, stretches_of
+from overarm.recordings.flights import Stretch, launches_of, stretches_of
 from overarm.recordings.launch import LaunchRecord, Phases, Span
 from overarm.recordings.launches import Known, Sureness, launch_record
 from overarm.recordings.recording import Recording
@@ -43,32 +44,23 @@ def phases_of(recording: Recording, setup: Setup | None = None) -> Phases:
     lobes = lobes_of(recording)
     in_hand = setup is not None and setup.style == "spin-in-hand"
     scores = all_scores(grid, recording, lobes, in_hand=in_hand)
-    path, shares = _solved(grid, scores)
+    path, shares = _solved(grid, scores, start_shares(from_outside=seen_from_outside(recording)))
     stretches = stretches_of(grid, path, recording.to_s)
     known = Known(recording, setup, lobes, Sureness(grid, shares))
-    roughs = launches_of(list(stretches), _holes(recording))
+    roughs = launches_of(list(stretches), holes_of(recording))
     launches = tuple(launch_record(known, rough, number) for number, rough in enumerate(roughs, 1))
     return Phases(launches, _all_spans(stretches, launches, known.sureness), _remarks(recording))
 
 
-def _solved(grid: Grid, scores: Numbers) -> tuple[NDArray[np.int64], Numbers]:
+def _solved(grid: Grid, scores: Numbers, start: Numbers) -> tuple[NDArray[np.int64], Numbers]:
     """Return the most likely states (n,), and how probable each is (n, S)."""
-    moves = np.stack((step_table(grid.step_s), break_table(grid.step_s)))
+    step, broken = step_table(grid.step_s), break_table(grid.step_s)
+    moves = np.stack((step, broken, 0.5 * broken + 0.5 * start))
     which = np.zeros(grid.size, np.int64)
     which[1:] = np.diff(grid.part) > 0
-    start = start_shares()
+    which[1:][np.diff(grid.hole) > 0] = 2
     shares, _ = posterior(start, moves, which, scores)
     return most_likely(start, moves, which, scores), shares
-
-
-def _holes(recording: Recording) -> list[tuple[float, float]]:
-    """Return the times in which no channel has a sample for longer than `LONGEST_BREAK_S` [s]."""
-    times = np.unique(np.concatenate([c.t_s for c in recording.channels.values() if c.t_s.size]))
-    long = np.flatnonzero(np.diff(times) > LONGEST_BREAK_S)
-    usual = float(np.median(np.diff(times))) if times.size > 1 else 0.0
-    if usual > 0.5 * LONGEST_BREAK_S:
-        return []
-    return [(float(times[k]), float(times[k + 1])) for k in long]
 
 
 def _all_spans(

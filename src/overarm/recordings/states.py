@@ -94,9 +94,14 @@ START: dict[State, float] = {
 THROUGH_A_BREAK = 0.02  # chance of each way on through time that was not recorded
 
 
-def start_shares() -> Numbers:
-    """Return the probabilities of the first state, shape (S,)."""
+def start_shares(*, from_outside: bool) -> Numbers:
+    """Return the probabilities of the first state, shape (S,).
+
+    ``from_outside``: speed or height is recorded; nothing else can tell that a recording starts in the air.
+    """
     shares: Numbers = np.array([START[state] for state in State])
+    if not from_outside:
+        shares[list(AIRBORNE)] = 0.0
     total: Numbers = shares / shares.sum()
     return total
 

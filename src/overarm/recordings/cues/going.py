@@ -55,6 +55,12 @@ def height_over_ground(grid: Grid, recording: Recording) -> tuple[Numbers, Flags
     return None
 
 
+def seen_from_outside(recording: Recording) -> bool:
+    """Return True if speed or height is recorded."""
+    names = ("ground_speed_mps", "airspeed_mps", "climb_mps", "baro_height_m", "satellite_height_m")
+    return any(recording.channel(name) is not None for name in names)
+
+
 def in_the_air(grid: Grid, recording: Recording) -> Numbers:
     """Return how much speaks for flight at each time, a second, shape (n,)."""
     total = np.zeros(grid.size)

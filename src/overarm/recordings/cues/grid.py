@@ -17,16 +17,21 @@ Places = NDArray[np.int64]
 MOST_HZ = 50.0
 LEAST_HZ = 10.0
 MOST_STEPS = 1_500_000  # eight hours at 50 Hz; longer recordings get a coarser grid
+HOLE_LEAST_S = 3.0  # a time without any sample that the model is taken to have spent unseen
 HOLE_S = 0.25  # a channel says nothing at times farther than this, or 1.5 of its steps, from a sample
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Grid:
-    """Times of even step; ``part`` counts the breaks of the recording before each time."""
+    """Times of even step but for long holes, which it leaves out.
+
+    ``part`` counts the breaks of the recording and the holes before each time, ``hole`` the holes alone.
+    """
 
     t_s: Numbers
     step_s: float
     part: Places
+    hole: Places
 
     @property
     def size(self) -> int:
@@ -35,7 +40,7 @@ class Grid:
 
     def place(self, t_s: float) -> int:
         """Return the place of the grid that is nearest to a time."""
-        return int(np.clip(round((t_s - self.t_s[0]) / self.step_s), 0, self.size - 1))
+        return int(np.clip(np.searchsorted(self.t_s, t_s - 0.5 * self.step_s), 0, self.size - 1))
 
     def steps(self, time_s: float) -> int:
         """Return how many steps a time is, one at least."""
@@ -50,7 +55,26 @@ def grid_of(recording: Recording) -> Grid:
     rate = min(rate, MOST_STEPS / max(1.0, to_s - from_s))
     t_s = from_s + np.arange(int((to_s - from_s) * rate + 1e-6) + 1) / rate
     part = np.searchsorted(np.sort(np.asarray(recording.breaks_s, float)), t_s, side="right")
-    return Grid(t_s, 1.0 / rate, part.astype(np.int64))
+    hole = np.zeros(t_s.size, np.int64)
+    kept = np.ones(t_s.size, bool)
+    for begin_s, end_s in holes_of(recording):
+        kept &= (t_s <= begin_s) | (t_s >= end_s)
+        hole += t_s >= end_s
+    return Grid(t_s[kept], 1.0 / rate, (part + hole)[kept].astype(np.int64), hole[kept])
+
+
+def holes_of(recording: Recording) -> list[tuple[float, float]]:
+    """Return the times in which no channel has a sample for `HOLE_LEAST_S`, where that is not usual [s]."""
+    times = [channel.t_s for channel in recording.channels.values() if channel.t_s.size]
+    usual = min(
+        (1.0 / channel.rate_hz for channel in recording.channels.values() if channel.rate_hz), default=0
+    )
+    if not times:
+        return []
+    least = max(HOLE_LEAST_S, 4.0 * usual)
+    t_s = np.sort(np.concatenate(times))
+    long = np.flatnonzero(np.diff(t_s) > least)
+    return [(float(t_s[k]), float(t_s[k + 1])) for k in long]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -80,7 +104,7 @@ def sampled(grid: Grid, channel: Channel | None) -> Sampled | None:
 
 def averaged(t_s: Numbers, values: Numbers, grid: Grid) -> tuple[Numbers, Numbers]:
     """Return the means of time and value of the samples around each time of the grid that has any."""
-    place = np.rint((t_s - grid.t_s[0]) / grid.step_s).astype(np.int64)
+    place = np.searchsorted(grid.t_s, t_s - 0.5 * grid.step_s)
     place = np.clip(place, 0, grid.size - 1)
     count = np.bincount(place, minlength=grid.size)
     there = count > 0

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from overarm.air import GRAVITY_MPS2
 from overarm.jit import over_samples
 from overarm.recordings.cues.grid import Numbers, rolling_mean
+from overarm.recordings.noise import noise_of
 from overarm.recordings.recording import Recording
 
 LEAST_PEAK_MPS2 = 7.0
@@ -68,19 +69,33 @@ def _edge(t: Any, u: Any, p: int, way: int, rest: float, limits: tuple[int, int]
 
 
 @over_samples
-def _measure(t: Any, u: Any, peaks: Any, lows: Any, highs: Any, out: Any) -> None:
+def _rest(t: Any, u: Any, p: int, low: int, near_s: float, far_s: float) -> tuple[float, float]:
+    """Return mean and standard deviation of the force in a time before a peak; (0, 0) if not recorded."""
+    count, total, squares = 0, 0.0, 0.0
+    k = p
+    while k >= low and t[p] - t[k] <= far_s:
+        if t[p] - t[k] >= near_s:
+            count += 1
+            total += u[k]
+            squares += u[k] * u[k]
+        k -= 1
+    if count < 3:
+        return 0.0, 0.0
+    rest = total / count
+    return rest, np.sqrt(max(0.0, squares / count - rest * rest))
+
+
+@over_samples
+def _measure(t: Any, u: Any, noise: float, peaks: Any, lows: Any, highs: Any, out: Any) -> None:
     for i in range(peaks.size):
         p, low, high = peaks[i], lows[i], highs[i]
-        count, total, squares = 0, 0.0, 0.0
-        k = p
-        while k >= low and t[p] - t[k] <= 2.5:
-            if t[p] - t[k] >= 0.9:
-                count += 1
-                total += u[k]
-                squares += u[k] * u[k]
-            k -= 1
-        rest = total / count if count > 0 else 0.0
-        spread = np.sqrt(max(0.0, squares / count - rest * rest)) if count > 0 else 2.0
+        rest, spread = _rest(t, u, p, low, 0.9, 2.5)
+        if spread == 0.0:
+            spread = 3.0
+        earlier = _rest(t, u, p, low, 2.5, 6.0)[1]
+        if earlier > 0.0:
+            spread = min(spread, earlier)
+        spread = max(spread, noise)
         rest = min(7.0, max(-7.0, rest))
         first, cut_before = _edge(t, u, p, -1, rest, (low, high))
         last, cut_after = _edge(t, u, p, 1, rest, (low, high))
@@ -89,7 +104,7 @@ def _measure(t: Any, u: Any, peaks: Any, lows: Any, highs: Any, out: Any) -> Non
             speed += 0.5 * (u[k] + u[k - 1] - 2.0 * rest) * (t[k] - t[k - 1])
         now, least, brake = speed, speed, u[last] - rest
         k = last + 1
-        while k < high and t[k] - t[last] <= 0.7:
+        while k < high and t[k] - t[last] <= 0.45:
             now += 0.5 * (u[k] + u[k - 1] - 2.0 * rest) * (t[k] - t[k - 1])
             least = min(least, now)
             brake = min(brake, u[k] - rest)
@@ -100,7 +115,7 @@ def _measure(t: Any, u: Any, peaks: Any, lows: Any, highs: Any, out: Any) -> Non
         while k > low and t[first] - t[k] <= 1.0:
             before += 0.5 * (u[k] + u[k - 1] - 2.0 * rest) * (t[k] - t[k - 1])
             k -= 1
-        cut = 1.0 if cut_before or cut_after or seen_after < 0.4 else 0.0
+        cut = 1.0 if cut_before or cut_after or seen_after < 0.3 else 0.0
         out[i, 0], out[i, 1], out[i, 2] = t[p], t[first], t[last]
         out[i, 3], out[i, 4], out[i, 5] = u[p] - rest, rest, spread
         out[i, 6] = speed
@@ -153,7 +168,7 @@ def lobes_of(recording: Recording) -> tuple[Lobe, ...]:
     edges = np.concatenate(([0], np.flatnonzero(np.diff(part)) + 1, [t_s.size]))
     place = np.searchsorted(edges, peaks, side="right")
     out = np.zeros((peaks.size, COLUMNS))
-    _measure(t_s, values, peaks.astype(np.int64), edges[place - 1], edges[place], out)
+    _measure(t_s, values, noise_of(values), peaks.astype(np.int64), edges[place - 1], edges[place], out)
     found = [_lobe(row) for row in out.tolist()]
     return _apart([b for b in found if b.peak_mps2 >= LEAST_PEAK_MPS2 and b.speed_mps > LEAST_SPEED_MPS])
 
@@ -191,7 +206,7 @@ def given_score(lobe: Lobe) -> float:
     if whole < SHORTEST_S or (whole > THROW_MOST_S and not looks_pulled(lobe)):
         return -9.0
     score = _bounded(3.0 * (lobe.speed_mps - 3.0), -9.0, 9.0)
-    score += _bounded(1.5 * (lobe.peak_mps2 / (lobe.rest_sd_mps2 + 0.5) - 4.0), -9.0, 3.0)
+    score += _bounded(6.0 * (lobe.peak_mps2 / (lobe.rest_sd_mps2 + 0.5) - 5.0), -24.0, 3.0)
     return score - _bounded(3.0 * (abs(lobe.before_mps) - 2.5), 0.0, 12.0)
 
 

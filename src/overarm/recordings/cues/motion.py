@@ -16,6 +16,7 @@ from overarm.recordings.states import AIRBORNE, COUNT, State
 
 WINDOW_S = 0.8
 HAND_S = 0.1  # a hand does nothing faster
+FLOOR = -3.0
 MOTOR_SHARE = 0.2  # of the cue is left where the motor is on
 PER_S = 2.5  # how much a second of restlessness counts: the square of a two-sigma surprise, so often
 # State: usual unrest of the forces [m/s2], its spread as a factor of e.
@@ -23,22 +24,17 @@ UNREST: dict[State, tuple[float, float]] = {
     State.CARRIED: (1.5, 0.7),
     State.HELD: (0.35, 0.9),
     State.SHAKEN: (12.0, 0.7),
-    State.FREE: (2.0, 1.0),
-    State.POWERED: (2.2, 0.9),
-    State.CLIMB: (2.0, 0.9),
-    State.HANDED_OVER: (1.5, 0.9),
     State.DOWN: (0.12, 0.8),
 }
 # The same for the turn rates [rad/s].
 TURNING: dict[State, tuple[float, float]] = {
     State.CARRIED: (0.4, 0.9),
     State.HELD: (0.1, 1.0),
-    State.FREE: (0.5, 1.0),
-    State.POWERED: (0.4, 1.0),
-    State.CLIMB: (0.25, 1.0),
-    State.HANDED_OVER: (0.25, 1.0),
     State.DOWN: (0.01, 1.0),
 }
+FLIGHT_LOSS = 0.04  # flight may be rough or smooth: it is never the best answer of this cue, nor a bad one
+STILL_LOSS = 1.5  # but it is never as still as the ground
+STILL_TIMES = 2.0  # of the stillest time of the recording
 SHAKE_MPS2 = 4.0  # a swing of a shake goes over this either way
 SHAKE_LEAST_HZ = 12.0
 SHAKE_PER_S = 10.0
@@ -66,12 +62,15 @@ def _scores(grid: Grid, found: tuple[Numbers, Flags], usual: dict[State, tuple[f
     score = np.zeros((grid.size, COUNT))
     for state, (middle, width) in usual.items():
         away = (level - np.log(middle)) / width
-        score[:, state] = np.maximum(-4.0, -0.5 * away * away) - np.log(width)
+        score[:, state] = np.maximum(FLOOR, -0.5 * away * away) - np.log(width)
     score[:, State.HELD] = np.maximum(score[:, State.HELD], score[:, State.DOWN])  # lying counts as held
-    top = score.max(axis=1)
+    calm = np.maximum(score[:, State.CARRIED], score[:, State.HELD])
+    top = score[:, list(usual)].max(axis=1)
+    still = found[0] < STILL_TIMES * float(np.quantile(found[0], 0.05))
     for state in State:
         if state not in usual:
-            score[:, state] = top
+            flies = calm - np.where(still, STILL_LOSS, FLIGHT_LOSS)
+            score[:, state] = flies if state in AIRBORNE else top
     score[~found[1]] = 0.0
     return score * (PER_S * grid.step_s)
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from overarm.recordings.cues.grid import Grid, Numbers, sampled
+from overarm.recordings.cues.grid import Flags, Grid, Numbers, sampled
 from overarm.recordings.cues.lobes import Lobe, given_score, thrown_score
 from overarm.recordings.cues.motion import swings
 from overarm.recordings.recording import Recording
 from overarm.recordings.states import COUNT, State
 
+HIDES_S = 0.02
 NO_LOBE_PER_STEP = -30.0  # without a lobe there is no stroke
 DRAWN_BEFORE_S = 1.3
 DRAWN_MPS2 = -2.0
@@ -26,8 +27,9 @@ def stroke_scores(grid: Grid, recording: Recording, lobes: tuple[Lobe, ...]) -> 
     force = sampled(grid, recording.channel("force_x_mps2"))
     if force is None:
         return score
+    seen = near_a_sample(grid, recording)
     for state in (*STROKES, State.DRAWN):
-        score[force.known, state] = NO_LOBE_PER_STEP
+        score[seen, state] = NO_LOBE_PER_STEP
     shaken = swings(grid, recording)
     for lobe in lobes:
         given, thrown = given_score(lobe), thrown_score(lobe)
@@ -45,3 +47,16 @@ def stroke_scores(grid: Grid, recording: Recording, lobes: tuple[Lobe, ...]) -> 
                 score[before, State.DRAWN] <= NO_LOBE_PER_STEP, rate, score[before, State.DRAWN]
             )
     return score
+
+
+def near_a_sample(grid: Grid, recording: Recording) -> Flags:
+    """Return where a force is recorded so closely that no stroke can hide."""
+    channel = recording.channel("force_x_mps2")
+    if channel is None:
+        return np.zeros(grid.size, bool)
+    reach = max(HIDES_S, 0.75 / max(channel.rate_hz, 1e-3), 0.75 * grid.step_s)
+    after = np.searchsorted(channel.t_s, grid.t_s)
+    before_s = np.abs(grid.t_s - channel.t_s[np.maximum(after - 1, 0)])
+    after_s = np.abs(channel.t_s[np.minimum(after, channel.t_s.size - 1)] - grid.t_s)
+    close: Flags = np.minimum(before_s, after_s) <= reach
+    return close

@@ -31,14 +31,3 @@ def crossing(t_s: Numbers, values: Numbers, k: int, level: float) -> float:
 def combined(*errors_s: float) -> float:
     """Return the root of the sum of squares of independent errors [s]."""
     return math.hypot(*errors_s)
-
-
-def noise_of(values: Numbers) -> float:
-    """Return the noise of samples [their unit] from the differences of neighbours, little moved by trends.
-
-    Equation: ``1.4826 median |d - median d| / sqrt(2)``, d the differences.
-    """
-    if values.size < 4:
-        return 0.0
-    d = np.diff(values)
-    return float(1.4826 * np.median(np.abs(d - np.median(d))) / math.sqrt(2.0))

@@ -5,15 +5,16 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from overarm.recordings.cues.drive import VIBRATION_TIMES, shaken_by_motor, vibration
 from overarm.recordings.launch import Event
-from overarm.recordings.moments.cut import ROOT_12, combined, cut, noise_of
+from overarm.recordings.moments.cut import ROOT_12, combined, cut
+from overarm.recordings.noise import noise_of
 from overarm.recordings.recording import Channel, Numbers, Recording
 
 THROTTLE_STEP = 0.0025
 CURRENT_STEP_A = 0.5  # over idle: the propeller turns (common practice, no source)
 SPIN_STEP_RADPS = 60.0
-VIBRATION_TIMES = 3.0
-SLOW_S = 1.0  # a rise of the current so long after the throttle is not the first turn
+SLOW_S = 0.4  # a rise of the current later than that after the throttle may be after the first turn
 COARSE_S = 0.15
 
 
@@ -69,7 +70,7 @@ def first_spin(
     speed = _by_speed(recording, from_s, release_s, to_s)
     if found is not None:  # the throttle rose so slowly that the current came late
         return speed if speed is not None else found
-    return _by_vibration(recording, to_s, throttle) or speed
+    return _by_vibration(recording, times_s) or speed
 
 
 def _rise(
@@ -96,35 +97,39 @@ def _by_current(
     if rise is None:
         return None
     before, after = rise
-    if throttle is not None:
-        before = min(after, max(before, throttle.t_s))
-        late_s = after - throttle.t_s
-        if late_s > SLOW_S:
-            how = "between the first throttle and the rise of the current, which came late"
-            return Event(throttle.t_s + 0.35 * late_s, 0.25 * late_s, how)
-    return Event(
-        0.5 * (before + after), combined((after - before) / ROOT_12, 0.03), "the current rises over idle"
-    )
+    error = combined((after - before) / ROOT_12, 0.03)
+    if throttle is None:
+        return Event(0.5 * (before + after), error, "the current rises over idle")
+    before = min(after, max(before, throttle.t_s))
+    late_s = max(0.0, after - throttle.t_s - SLOW_S)
+    how = "the current rises over idle"
+    if late_s > 0.0:
+        how += ", late after the first throttle: the propeller may have turned slowly before"
+    return Event(0.5 * (before + after) - 0.4 * late_s, combined(error, 0.35 * late_s), how)
 
 
-def _by_vibration(recording: Recording, to_s: float, throttle: Event | None) -> Event | None:
-    channel = recording.channel("force_z_mps2") or recording.channel("force_x_mps2")
-    if channel is None or channel.rate_hz < 45.0 or throttle is None:
+def _by_vibration(recording: Recording, times_s: tuple[float, float, float]) -> Event | None:
+    """Return when the board began to be shaken as by a motor, in flight or in the hand before."""
+    found = vibration(recording)
+    if found is None:
         return None
-    t_s, values = cut(channel, throttle.t_s - 0.6, min(to_s, throttle.t_s + 4.0))
-    if t_s.size < 60:
+    t_s, level, rest = found
+    near = (t_s >= times_s[0]) & (t_s <= times_s[2])
+    t_s, level = t_s[near], level[near]
+    if t_s.size < 10:
         return None
-    jump = np.abs(np.diff(values, 2))
-    wide = max(3, round(0.06 * channel.rate_hz))
-    level = np.convolve(jump, np.ones(wide) / wide, mode="same")
-    times = t_s[1:-1]
-    quiet = level[times < throttle.t_s]
-    if not quiet.size:
+    on = shaken_by_motor(level, rest, (t_s.size - 1) / float(t_s[-1] - t_s[0]))
+    k = _onset(t_s, on, times_s[1] + 0.3)
+    if k is None:
         return None
-    loud = np.flatnonzero((level > VIBRATION_TIMES * float(np.mean(quiet))) & (times >= throttle.t_s))
-    if not loud.size:
-        return None
-    return Event(float(times[loud[0]]), combined(0.08, 1.0 / channel.rate_hz), "vibration sets in")
+    whole = float(np.quantile(level[k:], 0.8))
+    half = np.flatnonzero(level[k:] >= 0.5 * whole)
+    rising_s = float(t_s[k + int(half[0])] - t_s[k]) if half.size else 0.0
+    # The level goes with the square of the turns: back along an even rise to a tenth of them.
+    share = min(0.65, (VIBRATION_TIMES * rest / max(whole, 1e-6)) ** 0.5)
+    before_s = max(0.0, share - 0.1) / (0.71 - share) * rising_s
+    error = combined(0.15, 0.5 * before_s, 0.3 * rising_s)
+    return Event(float(t_s[k]) - before_s, error, "vibration sets in; followed back along an even rise")
 
 
 def _by_speed(recording: Recording, from_s: float, release_s: float, to_s: float) -> Event | None:

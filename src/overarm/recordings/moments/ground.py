@@ -5,10 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from overarm.recordings.channels import FORCES
+from overarm.recordings.cues.lobes import smoothed
 from overarm.recordings.launch import Event
 from overarm.recordings.moments.cut import ROOT_12, combined, cut
 from overarm.recordings.recording import Numbers, Recording
 
+SMOOTH_S = 0.04  # what a motor shakes is quicker
 BLOW_MPS2 = 20.0  # away from what is felt at rest
 AROUND_S = (3.0, 0.8)  # the blow comes before the stillness
 
@@ -42,6 +44,6 @@ def _force(recording: Recording, from_s: float, to_s: float) -> tuple[Numbers, N
         return None
     total = np.zeros(t_s.size)
     for channel in channels:
-        values = np.interp(t_s, channel.t_s, channel.values)
+        values = smoothed(t_s, np.interp(t_s, channel.t_s, channel.values), SMOOTH_S)
         total += (values - np.median(values)) ** 2
     return t_s, np.sqrt(total)

@@ -8,12 +8,12 @@ import numpy as np
 
 from overarm.recordings.cues.lobes import smoothed
 from overarm.recordings.launch import Event
-from overarm.recordings.moments.cut import ROOT_12, combined, crossing, cut, noise_of
+from overarm.recordings.moments.cut import ROOT_12, combined, crossing, cut
+from overarm.recordings.noise import noise_of
 from overarm.recordings.recording import Numbers, Recording
 
 CLIMB_MPS = 0.5
 CLIMB_FOR_S = 1.0
-LOW_WITHIN_S = 6.0
 BARO_ERROR_M = 0.4  # drift and the pressure of the moving hand; a satellite's height wanders more
 SATELLITE_ERROR_M = 1.5
 FLAG_AFTER_S = 2.0
@@ -54,8 +54,8 @@ def heights_of(recording: Recording, release_s: float, to_s: float) -> Heights |
 
 
 def low_point(heights: Heights, release_s: float, until_s: float) -> Event | None:
-    """Return when the height was lowest between release and climb; as sure as the valley is sharp."""
-    near = (heights.t_s >= release_s) & (heights.t_s <= min(until_s, release_s + LOW_WITHIN_S))
+    """Return when the height was lowest after release; as sure as the valley is sharp."""
+    near = (heights.t_s >= release_s) & (heights.t_s <= until_s)
     t_s, values = heights.t_s[near], heights.values[near]
     if t_s.size < 3:
         return None
@@ -95,9 +95,10 @@ def climb_start(heights: Heights, release_s: float, to_s: float) -> Event | None
             noise_mps = heights.noise_m * 2.0**0.5 / (2.0 * span * step)
             first_s, last_s = _doubtful(t_s, rise, int(k), 2.0 * noise_mps + 0.1)
             first_s = max(first_s, release_s)
-            error = combined(step / ROOT_12, (last_s - first_s) / ROOT_12, heights.late_s, 0.08)
+            before_s, after_s = float(t_s[k]) - first_s, max(0.0, last_s - float(t_s[k]))
+            error = combined(step / ROOT_12, 0.3 * before_s, 0.4 * after_s, heights.late_s, 0.08)
             how = f"{heights.name} rises by over 0.5 m/s for a second"
-            return Event(0.5 * (float(t_s[k]) + max(last_s, float(t_s[k]))), error, how)
+            return Event(float(t_s[k]) + 0.15 * after_s, error, how)
     return None
 
 

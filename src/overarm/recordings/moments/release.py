@@ -11,7 +11,8 @@ import numpy as np
 
 from overarm.recordings.cues.lobes import Lobe, forward_force, looks_pulled, smoothed
 from overarm.recordings.launch import Event
-from overarm.recordings.moments.cut import ROOT_12, combined, crossing, noise_of
+from overarm.recordings.moments.cut import ROOT_12, combined, crossing
+from overarm.recordings.noise import noise_of
 from overarm.recordings.recording import Numbers, Recording
 
 SMOOTH_S = 0.02
@@ -19,6 +20,7 @@ NOISY_SMOOTH_S = 0.05
 NOISY_SHARE = 0.03  # noise over so much of the peak: the motor shakes the board
 SHAPE_S = 0.01  # how far the flank of a real stroke is from a straight line
 START_SHAPE_S = 0.02  # a stroke starts less sharply than it ends
+CHORD_SHARE = 0.4
 LOW_SHARE, HIGH_SHARE = 0.08, 0.5
 KNEE_SHARE, KNEE_SLOPE = 0.55, 0.35  # below so much of the peak, less steep than so much of the steepest
 DRAWN_BEFORE_S = 1.6
@@ -170,8 +172,8 @@ def _start(t_s: Numbers, values: Numbers, lobe: Lobe, step_s: float) -> Event | 
         return Event(jump_s, combined(step_s / ROOT_12, SHAPE_S), "the forward force jumps up")
     slope = (values[min(k + 1, peak)] - values[k - 1]) / max(1e-6, t_s[min(k + 1, peak)] - t_s[k - 1])
     at_s = jump_s - (low - base) / max(float(slope), (low - base) / 0.2)
-    at_s = max(at_s, float(t_s[first]))
-    error = combined(step_s / ROOT_12, START_SHAPE_S)
+    at_s = max(at_s, float(t_s[first])) + CHORD_SHARE * step_s  # the chord of a flank that bends up
+    error = combined(0.45 * step_s, START_SHAPE_S)
     return Event(at_s, error, "the rising flank of the forward force meets the level of rest")
 
 
