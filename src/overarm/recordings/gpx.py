@@ -16,7 +16,6 @@ from overarm.recordings.reading_bytes import AGAIN, Source, text_of
 from overarm.recordings.recording import Recording
 from overarm.recordings.track import Fix, recording_of_fixes
 
-
 _DECLARED = re.compile(rb"\A<\?xml[^>]*\?>")
 
 
