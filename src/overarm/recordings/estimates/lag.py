@@ -48,13 +48,10 @@ def likelihood(sat: Series, t_s: Numbers, speed_mps: Numbers, growth: tuple[floa
 
 
 def taken_off(taken: Taken) -> float:
-    """Return the lag [s] that cleaning found and took off; 0 if it found none."""
-    for repair in taken.recording.repairs:
-        if repair.defect == "satellite lag":
-            found = re.search(r"(\d+(?:\.\d+)?) s\b", repair.sentence)
-            if found:
-                return float(found.group(1))
-    return 0.0
+    """Return the lag [s] that cleaning took off, which stands in the channel; 0 if it found none."""
+    speed = taken.recording.channel("ground_speed_mps")
+    found = None if speed is None else re.search(r"moved (\d+\.\d+) s back", speed.source)
+    return 0.0 if found is None else float(found.group(1))
 
 
 def lag_of(taken: Taken, reckoned: Reckoned | None) -> Lag:
@@ -87,7 +84,7 @@ def lag_estimate(taken: Taken, lag: Lag) -> Estimate:
     if lag.seen:
         how = "the lag at which the satellite speed follows the speed reckoned from the forces of the throw"
         if lag.taken_off_s:
-            how += f", with the {lag.taken_off_s:g} s that cleaning took off"
+            how += f", with the {lag.taken_off_s:.2f} s that cleaning took off"
         return told(NAME, lag.taken_off_s + lag.left.value, lag.left.error, how)
     if lag.taken_off_s:
         return told(NAME, lag.taken_off_s, lag.left.error, "what cleaning found and took off")

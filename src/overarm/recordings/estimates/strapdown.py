@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from overarm.air import GRAVITY_MPS2
 from overarm.recordings.estimates.say import together
-from overarm.recordings.estimates.series import Series, integral, noise_of, sampling_error
+from overarm.recordings.estimates.series import Series, integral, noise_of, part, sampling_error
 from overarm.recordings.estimates.taken import Taken, gravity_felt
 from overarm.recordings.recording import Numbers
 
@@ -145,6 +145,16 @@ def is_clipped(values: Numbers) -> bool:
     flat = values >= top - 1e-4 * max(1.0, abs(top))
     runs = np.convolve(flat.astype(np.float64), np.ones(FLAT_TOPS), mode="valid")
     return bool(np.max(runs) >= FLAT_TOPS - 0.5) and top > 1.5 * GRAVITY_MPS2
+
+
+def stroke_clipped(taken: Taken, from_s: float, to_s: float) -> bool:
+    """Return whether the forward force reached the end of its range, as recorded or as cleaning found."""
+    for repair in taken.recording.repairs:
+        of_forward = repair.defect == "saturation" and repair.channel == "force_x_mps2"
+        if of_forward and repair.from_s <= to_s and repair.to_s >= from_s:
+            return True
+    forward = taken.series("force_x_mps2")
+    return forward is not None and is_clipped(part(forward, from_s, to_s).values)
 
 
 def at_rest(t_s: Numbers, force: Numbers, angles: Numbers) -> Rest:
@@ -291,11 +301,10 @@ def reckon(taken: Taken) -> Reckoned | None:
     speeds = level_acceleration(force, angles)
     start = max(0, held.stop - 1)
     ahead, right, up = (np.concatenate([np.zeros(start), integral(t[start:], row[start:])]) for row in speeds)
-    thrown = t <= release.t_s + 0.02
     vertical = taken.series("force_z_mps2") is not None
     return Reckoned(
         t, angles[1], angles[0], force, ahead, right, up, rest, pose.error_rad, pose.drift_radps,
-        is_clipped(force[0][thrown]), vertical, pose.turned,
+        stroke_clipped(taken, begin, release.t_s + 0.02), vertical, pose.turned,
     )  # fmt: skip
 
 

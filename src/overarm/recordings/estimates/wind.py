@@ -26,6 +26,7 @@ GUST_TIME_S = 2.0
 CIRCLE_RAD = math.radians(330.0)
 CIRCLE_AGE_S = 40.0
 NEAR_M = 0.5
+SETTLE_S = 3.0  # after the climb the airspeed falls to that of the circle
 SLOW_MPS = 3.0  # below this a course is noise
 CORRELATED = 4.0  # samples that go for one
 ROUND_SHARE = 0.2  # speeds further from their circle than this share of its radius are no steady circle
@@ -42,10 +43,10 @@ class Circle(NamedTuple):
 
 
 def drift(t_s: Numbers, north_mps: Numbers, east_mps: Numbers) -> Circle:
-    """Return the circle through ground velocities, shape (n,), by least squares; the airspeed may change.
+    """Return the circle through ground velocities, (n,), by least squares; the airspeed may change.
 
-    Equation: ``|u|^2 = 2 c . u + (r^2 - |c|^2)``, linear in the centre c and the last term, which is a parabola
-    in time. Source: Kasa, IEEE Trans. Instrum. Meas. 25 (1976) 8.
+    Equation: ``|u|^2 = 2 c . u + (r^2 - |c|^2)``, linear in the centre c and in the last term, a parabola in
+    time. Source: Kasa, IEEE Trans. Instrum. Meas. 25 (1976) 8.
     """
     since = (t_s - t_s[0]) / max(1e-9, float(t_s[-1] - t_s[0]))
     design = np.stack([2.0 * north_mps, 2.0 * east_mps, np.ones(t_s.size), since, since**2], axis=1)
@@ -156,7 +157,7 @@ def by_circle(taken: Taken, lag: Lag, release_s: float) -> Measured | None:
     if ground is None or course is None or aim is None:
         return None
     handover = taken.event("handover")
-    from_s = release_s + 3.0 if handover is None else handover.t_s
+    from_s = (release_s if handover is None else handover.t_s) + SETTLE_S
     down = taken.event("ground")
     until = taken.recording.to_s if down is None else down.t_s
     over = part(ground, from_s, min(from_s + CIRCLE_AGE_S, until))
