@@ -15,6 +15,7 @@ import pytest
 
 from overarm.errors import Cancelled, InputError
 from overarm.recordings.recording import Label, Recording
+from overarm.sheets.trigger_picture import PHONE, draw_trigger
 from overarm.trigger.gestures import gestures_of
 from overarm.trigger.hear import hear
 from overarm.trigger.labels import asked_of
@@ -304,3 +305,34 @@ def test_a_spoiled_answer_is_refused(schema: dict[str, Any]) -> None:
 def test_the_page_names_every_field(schema: dict[str, Any]) -> None:
     page = (Path(__file__).resolve().parents[2] / "docs/reference/trigger-json.md").read_text("utf-8")
     assert [name for name in schema["required"] if f"`{name}`" not in page] == []
+
+
+def odd(name: str, size: int, step_s: float, seed: int, **more: Any) -> Recording:
+    draws = np.random.default_rng(seed)
+    return recorded(
+        name=name, force_x_mps2=sampled(np.arange(size) * step_s, draws.normal(0.0, 20.0, size)), **more
+    )
+
+
+@pytest.mark.parametrize("label", ["carry", "shake", "throw", "other", ""])
+@pytest.mark.parametrize(
+    "recording",
+    [
+        odd("one-sample.csv", 1, 0.01, 1),
+        odd("two-samples.csv", 2, 0.01, 2),
+        odd("short.csv", 30, 0.01, 3),
+        odd("noise.csv", 3000, 0.01, 4, gravity_felt=False),
+        odd("slow.csv", 40, 1.0, 5),
+        recorded(name="flat.csv", force_x_mps2=sampled(np.arange(500) / 50.0, np.zeros(500))),
+        recorded(name="no-force.csv", pitch_rad=sampled(np.arange(50) / 50.0, np.zeros(50))),
+        recorded(name="empty.csv"),
+    ],
+    ids=lambda one: one.name,
+)
+def test_odd_recordings_give_an_answer(schema: dict[str, Any], recording: Recording, label: Label) -> None:
+    for asked in (listening("c"), usual()):
+        result = run_trigger([(recording, label)], asked)
+        jsonschema.validate(json.loads(json.dumps(result.to_dict(), allow_nan=False)), schema)
+        assert "nan" not in answer(result).lower().split()
+    if not label:
+        assert draw_trigger(result, PHONE).words

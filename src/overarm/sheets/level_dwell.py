@@ -34,6 +34,7 @@ EMPTY = "No recording can tell: there is nothing to draw a map from."
 RATES_PER_HOUR = (1.0, 10.0, 100.0, 1000.0)
 MISSED_PER_HUNDRED = (10.0, 50.0)
 LABELS_AT_S = (0.09, 0.17, 0.25, 0.33)  # dwells at which the lines may have their figures
+ASIDE_PT = 9.0
 LABEL_WIDE_S, LABEL_HIGH = 0.09, 0.055  # room of a figure: dwell, and share of the height
 
 Numbers = NDArray[np.float64]
@@ -200,6 +201,13 @@ def _free_spot(
     return None
 
 
+def _aside(data: MapData, at: tuple[float, float]) -> float:
+    """Return how far up [pt] the word at the advised point goes, so that it does not cover the set one."""
+    x, y = data.point[0], scaled(data.point[1])
+    near = abs(at[0] - x) < LABEL_WIDE_S and abs(scaled(at[1]) - y) < LABEL_HIGH * scaled(data.top_mps2)
+    return math.copysign(ASIDE_PT, scaled(at[1]) - y) if near and at != data.point else 0.0
+
+
 def _point(ax: Axes, at: tuple[float, float], words: str, ink: str, marker: str, data: MapData) -> None:
     x, y = at[0], scaled(at[1])
     ax.plot(
@@ -207,7 +215,7 @@ def _point(ax: Axes, at: tuple[float, float], words: str, ink: str, marker: str,
     )
     right = x > 0.6 * float(data.dwells_s[-1])
     ax.annotate(
-        words, (x, y), xytext=(-7 if right else 7, 0), textcoords="offset points",
+        words, (x, y), xytext=(-7 if right else 7, _aside(data, at)), textcoords="offset points",
         ha="right" if right else "left", va="center", fontsize=SMALL_PT, fontweight=600, color=colour(ink),
         zorder=9, bbox=LABEL,
     )  # fmt: skip
