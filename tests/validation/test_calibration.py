@@ -33,8 +33,8 @@ from overarm.learn.update import update_scatter
 from overarm.odds.assess import is_clean
 from tests.examples import derived_of, setup_of
 
-DRAWS, RANKS, BINS = 600, 63, 16
-COARSE = Grid(81, 33)
+DRAWS, RANKS, BINS = 510, 63, 16
+COARSE = Grid(61, 29)
 LEAST_P = 0.01
 
 # One truth, its readings and its posterior: the ranks of mean and scatter among 63 draws.
@@ -171,12 +171,12 @@ def test_disagreement_is_as_rare_as_it_says() -> None:
         assert uniform_p([min(RANKS, int(64 * p)) for p in each]) > LEAST_P
 
 
-LAUNCHES, HISTORIES, FLOWN = 20, 2, 500
+LAUNCHES, HISTORIES, FLOWN = 20, 2, 300
 TARGET = TARGETS["thrower.release_speed"]
 
 
 def odds_of(setup: Setup) -> float:
-    """Return the share of clean launches of 500, the derived figures of B kept."""
+    """Return the share of clean launches of 300, the derived figures of B kept."""
     chunks = run(inputs_of(setup, derived_of("b")), FLOWN, 5)
     return float(np.mean(np.concatenate([is_clean(chunk.table) for chunk in chunks])))
 

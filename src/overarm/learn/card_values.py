@@ -6,10 +6,9 @@ import math
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
-from overarm.describe.card import amount_of, field_at
 from overarm.describe.setup import Setup
 from overarm.learn.bench.pull import PullReading
-from overarm.learn.targets import dimension_of, unit_for
+from overarm.learn.targets import amount_at, unit_for
 from overarm.learn.update import Update
 from overarm.learn.words import count_words
 from overarm.units import CURRENT, FORCE, SHARE, VOLTAGE, from_si
@@ -63,14 +62,12 @@ def card_values(setup: Setup, updates: Sequence[Update], pulls: Sequence[PullRea
 
 def _text(setup: Setup, key: str, value: float, spread: float) -> str:
     """Return a value as a card takes it: within its range, in its unit, with its spread."""
-    info = field_at(Setup, tuple(key.split(".")))
-    accepts = amount_of(info) if info is not None else None
-    assert accepts is not None, key
+    accepts = amount_at(key)
     value = min(max(value, accepts.low), accepts.high)
     if accepts.kind == "lognormal":
         spread = min(spread, WIDEST_SHARE * value)
     unit = "%" if accepts.dimension is SHARE else unit_for(setup, key)
-    dimension = dimension_of(key)
+    dimension = accepts.dimension
     digits = _digits(value, spread)
     return f"{from_si(value, dimension, unit, digits)} +- {from_si(spread, dimension, unit, 2)} measured"
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -21,7 +22,7 @@ from overarm.learn.evidence import Evidence, LeftOut, evidence_of
 from overarm.learn.history import Happened, happened_in, score_history
 from overarm.learn.judge import judged
 from overarm.learn.result import LearnResult, UpdateSaid
-from overarm.learn.targets import TARGETS, reachable
+from overarm.learn.targets import TARGETS, limits_of, reachable
 from overarm.learn.update import (
     BIAS,
     TILT,
@@ -31,7 +32,7 @@ from overarm.learn.update import (
     update_scale,
     update_scatter,
 )
-from overarm.learn.words import little_words, moved_words, slip_words, stubborn_words
+from overarm.learn.words import Shower, little_words, moved_words, slip_words, stubborn_words
 
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
     from overarm.odds.run import Progress
 
 FORM_SUFFIXES = (".yaml", ".yml")
+LEAST_ERROR = 1e-6  # of the value
 
 
 class Gathered(NamedTuple):
@@ -103,11 +105,31 @@ def _read(file: Path, setup: Setup, derived: Derived) -> tuple[Gathered, str]:
 
 
 def _usable(found: Gathered, setup: Setup) -> Gathered:
-    """Leave out what this setup has no card for."""
-    kept = tuple(item for item in found.evidence if reachable(setup, item.input))
-    lost = dict.fromkeys(item.input for item in found.evidence if not reachable(setup, item.input))
-    left = tuple(LeftOut(TARGETS[key].words, "this setup has no thrower; a line launches it") for key in lost)
-    return found._replace(evidence=kept, left_out=found.left_out + left)
+    """Leave out what this setup has no card for, and what no card takes."""
+    kept: list[Evidence] = []
+    left: dict[LeftOut, None] = {}
+    for item in found.evidence:
+        why = _no_use(item, setup)
+        if why:
+            left[LeftOut(TARGETS[item.input].words if item.input in TARGETS else item.input, why)] = None
+        else:
+            kept.append(item)
+    return found._replace(evidence=tuple(kept), left_out=found.left_out + tuple(left))
+
+
+def _no_use(item: Evidence, setup: Setup) -> str:
+    """Return why evidence cannot be learned from; empty if it can."""
+    if item.input not in TARGETS:
+        return "this version learns nothing about it"
+    if not reachable(setup, item.input):
+        return "this setup has no thrower; a line launches it"
+    low, high = limits_of(item.input)
+    if not low <= item.value <= high and not (item.value < low and TARGETS[item.input].model == "positive"):
+        show = Shower(setup, item.input)
+        return f"{show(item.value)} is outside {show(low)} to {show(high)}, which a card takes"
+    if not LEAST_ERROR * max(abs(item.value), low) <= item.error < math.inf:
+        return f"an error of {item.error:g} cannot be"
+    return ""
 
 
 def check_new_evidence(setup: Setup, evidence: Sequence[Evidence]) -> None:

@@ -26,6 +26,10 @@ Floats = NDArray[np.float64]
 PRIOR_THROWS = 4.0
 MOST_THROWS = 1e4
 FARTHEST = 200.0  # a point of the grid less likely than exp(-200) of the best counts as that
+FACTORS_BELOW, FACTORS_ABOVE, WIDE_POINTS = 5.0, 4.5, 61  # of the first grid, on the logarithm
+ROUGH_MEANS = 17
+LEAST_SHARE = 1e-8
+APART, WIDENED = 0.4, 0.8  # points of a true value: of the relative error, and of that step
 LOG_2PI = math.log(2.0 * math.pi)
 
 
@@ -203,9 +207,9 @@ def positive_likelihood(readings: Readings, floor: float) -> LogLikelihood:
     """Return the likelihood of readings of something positive whose *logarithm* scatters normally.
 
     Means and scatters are of the logarithm, the readings and their normal errors are not. The true value
-    of each reading is integrated out over points of its logarithm, a fifth of the relative error apart,
-    each widened to a normal of 0.8 of that step so that no scatter is too small for them. ``floor``: the
-    least true value that is looked at.
+    of each reading is integrated out over points of its logarithm, four tenths of the relative error
+    apart, each widened to a normal of 0.8 of that step so that no scatter is too small for them; the error
+    is narrowed by as much. ``floor``: the least true value that is looked at.
     """
     points = [
         _points(float(y), float(e), floor) for y, e in zip(readings.values, readings.errors, strict=True)
@@ -229,10 +233,12 @@ def _points(value: float, error: float, floor: float) -> tuple[Floats, Floats, f
     """Return logarithms of true values, the log of their weights, and the width of each."""
     high = max(value, floor) + 5.0 * error
     low = max(floor, value - 5.0 * error)
-    step = min(0.2, 0.2 * error / max(value, error))
+    relative = error / max(value, error)
+    step = min(0.2, APART * relative)
+    width = WIDENED * step
     logs = np.arange(math.log(low), math.log(high) + step, step)
-    scores = (value - np.exp(logs)) / error
-    return logs, -0.5 * scores * scores + math.log(step / error), 0.8 * step
+    scores = (value - np.exp(logs)) / (error * math.sqrt(1.0 - (width / relative) ** 2))
+    return logs, -0.5 * scores * scores + math.log(step / error), width
 
 
 def learned(
@@ -256,7 +262,15 @@ def learned(
     ``s0^2 = scatter_0^2 chi2_0.5(throws)/throws``, so that the scatter of the card is the median.
     Source: Gelman et al. (2013), section 3.3.
     """
-    scatters = _scatters(prior, near, grid)
+    rough = Grid(WIDE_POINTS, ROUGH_MEANS, grid.reach)
+    wide = _posterior(prior, common, likelihood, near, _wide(prior, near), rough)
+    return _posterior(prior, common, likelihood, near, _narrow(wide, grid.scatters), grid)
+
+
+def _posterior(
+    prior: Prior, common: float, likelihood: LogLikelihood, near: Readings, scatters: Floats, grid: Grid
+) -> Posterior:
+    """Return the posterior on a grid with given scatters."""
     squares = scatters * scatters
     open_before = squares / prior.mean_throws
     seen_before = open_before + common**2
@@ -278,17 +292,21 @@ def learned(
     )
 
 
-def _scatters(prior: Prior, near: Readings, grid: Grid) -> Floats:
-    """Return the scatters of the grid, evenly spaced in their logarithm, about prior and readings."""
+def _wide(prior: Prior, near: Readings) -> Floats:
+    """Return scatters that any posterior lies within, a few, evenly spaced in their logarithm."""
     low = high = math.log(prior.scatter)
     if near.values.size:
         far = float(np.max(np.abs(near.values - prior.mean)))
         high = max(high, math.log(max(far, prior.scatter)))
-    reach = 3.4 + 10.0 / prior.throws
-    low, high = low - min(2.5, reach), high + min(4.5, reach)
-    if near.values.size > 60 or prior.throws > 60.0:  # a narrow posterior needs close points
-        low, high = low + 0.5, high - 1.5
-    return np.exp(np.linspace(low, high, grid.scatters))
+    return np.exp(np.linspace(low - FACTORS_BELOW, high + FACTORS_ABOVE, WIDE_POINTS))
+
+
+def _narrow(wide: Posterior, points: int) -> Floats:
+    """Return scatters where a first posterior has any weight to speak of."""
+    share = wide.weights.sum(axis=1)
+    there = np.flatnonzero(share > LEAST_SHARE * share.max())
+    first, last = max(0, int(there[0]) - 1), min(len(share) - 1, int(there[-1]) + 1)
+    return np.exp(np.linspace(math.log(wide.scatters[first]), math.log(wide.scatters[last]), points))
 
 
 def _log_scatter_prior(prior: Prior, scatters: Floats) -> Floats:

@@ -5,20 +5,22 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from overarm.describe.card import amount_of, field_at
-from overarm.describe.quantity import Quantity
+from overarm.describe.card import amount_of, field_at, keys_of
+from overarm.describe.power import Reading
+from overarm.describe.quantity import Amount, Quantity
 from overarm.describe.setup import Setup
 from overarm.flight.inputs import COMPUTED_DRAG_ZERO_SD, COMPUTED_INERTIA_SD, COMPUTED_LIFT_MAX_SD
 from overarm.learn.scale import Scale
 from overarm.learn.scatter import PRIOR_THROWS, Prior, throws_of
 from overarm.odds.known import entry_of
 from overarm.rng import log_spread
-from overarm.units import FORCE, Dimension, unit_of
+from overarm.units import Dimension, unit_of
 
 if TYPE_CHECKING:
     from overarm.describe.derived import Derived
 
 Model = Literal["normal", "positive", "scale", "jig"]
+PULL = keys_of(Reading)["pull"]
 LEAST_LOG_SD = 1e-4
 # Which share of the variance of a launch's error all launches have in common (the same board, the same
 # method, the same guess of the drag): more launches do not make it smaller. Own estimates.
@@ -82,14 +84,23 @@ def unit_for(setup: Setup, key: str) -> str:
     return unit or dimension_of(key).example.partition(" ")[2]
 
 
-def dimension_of(key: str) -> Dimension:
-    """Return the kind of quantity that an input is."""
-    if key == "power.thrust":
-        return FORCE
-    info = field_at(Setup, tuple(key.split(".")))
+def amount_at(key: str) -> Amount:
+    """Return what a card takes for an input; for the thrust what a bench reading takes for its pull."""
+    info = PULL if key == "power.thrust" else field_at(Setup, tuple(key.split(".")))
     accepts = amount_of(info) if info is not None else None
     assert accepts is not None, key
-    return accepts.dimension
+    return accepts
+
+
+def dimension_of(key: str) -> Dimension:
+    """Return the kind of quantity that an input is."""
+    return amount_at(key).dimension
+
+
+def limits_of(key: str) -> tuple[float, float]:
+    """Return the least and the largest value that a card takes, SI."""
+    accepts = amount_at(key)
+    return accepts.low, accepts.high
 
 
 def reachable(setup: Setup, key: str) -> bool:
@@ -113,20 +124,14 @@ def scatter_prior(setup: Setup, target: Target) -> Prior:
     card, scatter = quantity_of(setup, target.input), quantity_of(setup, target.scatter)
     size = scatter.value
     if size <= 0.0:
-        size = _usual(target.scatter)
+        accepts = amount_at(target.scatter)
+        size = accepts.parse(accepts.usual).value
     throws = PRIOR_THROWS
     if scatter.spread > 0.0:
         throws = max(PRIOR_THROWS, throws_of(log_spread(size, scatter.spread)))
     if target.model == "positive":
         return Prior(math.log(card.value), log_spread(card.value, card.spread), size, throws)
     return Prior(card.value, card.spread, size, throws)
-
-
-def _usual(key: str) -> float:
-    info = field_at(Setup, tuple(key.split(".")))
-    accepts = amount_of(info) if info is not None else None
-    assert accepts is not None, key
-    return accepts.parse(accepts.usual).value
 
 
 def scale_prior(setup: Setup, derived: Derived, key: str) -> Scale:
