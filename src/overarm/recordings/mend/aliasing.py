@@ -24,19 +24,21 @@ HARMONICS = (1, 2, 3)  # turns, and blades of two and three
 LINE_WHERE_TOLD = 12.0  # power of a line where the propeller says it must be, over that around it
 LINE_ANYWHERE = 25.0  # noise alone passes this in one of some thousand windows
 MOST_OF = 0.5
-FEW_OF = 0.1
+ABOVE_OFF = 5.0  # times the lines that steps and hands make without the motor
 FEWEST = 3
+LEAST_MPS2 = 1.0  # a smaller swing changes nothing that is worked out
 MOTOR_ON, MOTOR_OFF = 0.15, 0.02  # throttle
 NOT_STEERING_HZ = 8.0  # no attitude control swings this fast
 
 
 class Windows(NamedTuple):
-    """Windows of a force: their ends [s] (n,), rate of samples [Hz] (n,), and lines over noise (n, bins)."""
+    """Windows of a force: their ends [s] (n,), rate of samples [Hz] (n,), lines over noise (n, bins)."""
 
     from_s: Numbers
     to_s: Numbers
     rate_hz: Numbers
     lines: Numbers
+    swing_mps2: Numbers  # of the largest line
 
 
 def flag_aliasing(recording: Recording) -> Recording:
@@ -50,7 +52,7 @@ def flag_aliasing(recording: Recording) -> Recording:
         seen = _where_told(recording, windows)
         if seen is None:
             seen = _with_the_motor(recording, windows)
-        if seen is not None and seen.any():
+        if seen is not None and seen.any() and float(np.median(windows.swing_mps2[seen])) >= LEAST_MPS2:
             repairs.append(_told(name, windows, seen))
     return changed(recording, {}, repairs)
 
@@ -70,7 +72,8 @@ def _windows(force: Channel) -> Windows | None:
     values = values - values.mean(axis=1, keepdims=True)
     values -= (values @ ramp)[:, None] / (ramp @ ramp) * ramp
     power = np.abs(np.fft.rfft(values * np.hanning(SAMPLES), axis=1)) ** 2
-    return Windows(t_s[even, 0], t_s[even, -1], 1.0 / usual[even], _over_noise(power))
+    swing = 4.0 / SAMPLES * np.sqrt(power[:, LOWEST_BIN:].max(axis=1))  # of a sine through this window
+    return Windows(t_s[even, 0], t_s[even, -1], 1.0 / usual[even], _over_noise(power), swing)
 
 
 def _over_noise(power: Numbers) -> Numbers:
@@ -123,11 +126,12 @@ def _with_the_motor(recording: Recording, windows: Windows) -> Mask | None:
     if throttle is None:
         return None
     mean, change = _means(throttle, windows)
-    strong = windows.lines.max(axis=1) >= LINE_ANYWHERE
     on, off = (mean > MOTOR_ON) & (change < 0.1), mean + change < MOTOR_OFF
     if on.sum() < FEWEST or off.sum() < FEWEST:
         return None
-    if strong[on].mean() < MOST_OF or strong[off].mean() > FEW_OF:
+    heights = windows.lines.max(axis=1)
+    strong = heights >= max(LINE_ANYWHERE, ABOVE_OFF * float(np.percentile(heights[off], 90.0)))
+    if strong[on].mean() < MOST_OF:
         return None
     lines_hz = windows.lines.argmax(axis=1) * windows.rate_hz / SAMPLES
     seen: Mask = strong & on

@@ -289,7 +289,8 @@ def _closed_up(recording: Recording) -> Recording:
     back_s = np.cumsum(np.concatenate(([all_s[0] if late else 0.0], by_s)))
 
     def moved(t_s: Numbers) -> Numbers:
-        return t_s - back_s[np.searchsorted(after_s, t_s, side="right")]
+        back: Numbers = back_s[np.searchsorted(after_s, t_s, side="right")]
+        return t_s - back
 
     channels = {
         name: _moved(recording.channels[name], t_s, "jumps of the clock closed up")

@@ -22,8 +22,8 @@ FEWEST = 8
 MOVES_MPS = 2.0
 FLIES_MPS = 5.0
 CLIMBS_MPS = 0.5
-TURNS_RADPS = 0.05
 TIED = 0.8  # correlation, below which nothing is told
+TIED_TURNS = 0.6  # slopes of angles are noisy
 
 
 def _over(t_s: Numbers, over_s: float = OVER_S) -> tuple[Places, Places]:
@@ -100,16 +100,16 @@ def rate_scale(recording: Recording, rate: str, angle: str) -> float | None:
     inside = (turned.t_s[a] >= turning.t_s[0]) & (turned.t_s[b] <= turning.t_s[-1]) & (step_s <= 0.5)
     a, b, step_s = a[inside], b[inside], step_s[inside]
     told = _change(turning, turned.t_s[a], turned.t_s[b], summed=True)
-    return _slope((turned.values[b] - turned.values[a]) / step_s, told / step_s, TURNS_RADPS)
+    return _slope((turned.values[b] - turned.values[a]) / step_s, told / step_s, 0.0, TIED_TURNS)
 
 
-def _slope(reference: Numbers, told: Numbers, least: float) -> float | None:
+def _slope(reference: Numbers, told: Numbers, least: float, tied: float = TIED) -> float | None:
     """Return by how much ``told`` is larger than ``reference`` where that is at least ``least``."""
     moves = np.abs(reference) > least
     if moves.sum() < FEWEST:
         return None
     x, y = reference[moves], told[moves]
     xx, yy, xy = float((x * x).sum()), float((y * y).sum()), float((x * y).sum())
-    if yy == 0.0 or abs(xy) < TIED * math.sqrt(xx * yy):
+    if yy == 0.0 or abs(xy) < tied * math.sqrt(xx * yy):
         return None
     return yy / xy if xy > 0.0 else xy / xx

@@ -6,7 +6,7 @@ import numpy as np
 
 from overarm.recordings.channels import FORCES
 from overarm.recordings.mend.parts import changed, counted, places, runs
-from overarm.recordings.recording import Channel, Recording, Repair
+from overarm.recordings.recording import Channel, Numbers, Recording, Repair
 
 LEAST_MPS2 = 15.0  # no accelerometer ends below two g
 FLAT = 3  # samples in a row
@@ -34,7 +34,7 @@ def _flat(name: str, channel: Channel, sign: float) -> list[Repair]:
     if not flat.any():
         return []
     starts, stops = starts[flat], stops[flat]
-    resolution = _resolution(values, top)
+    resolution = _resolution(values)
     before = top - values[np.maximum(starts - 1, 0)]
     after = top - values[np.minimum(stops, values.size - 1)]
     steep = np.maximum(before, after) > STEEP * resolution
@@ -52,7 +52,7 @@ def _flat(name: str, channel: Channel, sign: float) -> list[Repair]:
     return [Repair("saturation", name, samples, sentence, "watch", *ends)]
 
 
-def _resolution(values: np.ndarray, top: float) -> float:
-    """Return the least difference between values near the top [m/s2]."""
-    near = np.unique(values[values > 0.8 * top])
-    return float(np.diff(near).min()) if near.size > 2 else 0.0
+def _resolution(values: Numbers) -> float:
+    """Return the least difference between values [m/s2]."""
+    steps = np.diff(np.unique(values))
+    return float(steps.min()) if steps.size else 0.0

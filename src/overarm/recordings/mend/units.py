@@ -29,7 +29,7 @@ HEIGHT_UNITS = ((3.2808, "feet"), (100.0, "cm"), (1000.0, "mm"))
 DEGREES = 57.2958
 NO_WIND_MPS = 15.0  # nobody launches in more
 NEAR = 0.06
-DEGREES_NEAR = 0.2
+DEGREES_NEAR = 0.5
 TUMBLES_RADPS = 12.0  # no launch that is worth looking at turns faster: the rates are in degrees
 
 BEYOND = {  # channel: the size beyond which it is in the other unit, and that unit
