@@ -1,6 +1,7 @@
 """How well recordings are read: hundreds of synthetic ones, with the truth beside them.
 
-    python benchmarks/recordings.py accuracy --count 500
+    python benchmarks/recordings.py accuracy --count 500 --worst
+    python benchmarks/recordings.py write --number 17 --to folder
 
 Each recording is written to a file, opened, divided into phases and measured, as ``overarm review`` does it.
 Four tables: every figure and event against its truth, with the claimed error and its coverage; phases by
@@ -201,13 +202,14 @@ def scored(order: Order, truth: dict[str, Any], recording: Recording, made: tupl
     rows: list[Row] = []
     launches: Counter[tuple[str, str]] = Counter()
     ends: Counter[tuple[str, str]] = Counter()
-    for i, j in matched(truth["launches"], phases.launches):
+    attempts = [one for one in truth["launches"] if one["kind"] != "not thrown"]
+    for i, j in matched(attempts, phases.launches):
         if i is None and j is not None:
             launches[str(phases.launches[j].kind), "false"] += 1
         elif i is not None and j is None:
-            launches[truth["launches"][i]["kind"], "missed"] += 1
+            launches[attempts[i]["kind"], "missed"] += 1
         elif i is not None and j is not None:
-            one, record = truth["launches"][i], phases.launches[j]
+            one, record = attempts[i], phases.launches[j]
             launches[one["kind"], "found" if one["kind"] == record.kind else f"as {record.kind}"] += 1
             ends[one["ended"], str(record.ended)] += 1
             if not defects:
@@ -315,9 +317,27 @@ def print_defects(results: list[Result]) -> None:
         print(f"|{name}|{put_in[name]}|{told[name]}|{alarms[name]} of {sound}|")
 
 
-def accuracy(count: int, seed: int, workers: int) -> None:
+def print_worst(results: list[Result]) -> None:
+    """Print where each quantity is furthest off, in claimed errors, with the number of the recording."""
+    rows: dict[str, list[tuple[float, int, Row]]] = {}
+    for number, result in enumerate(results):
+        for row in result.rows:
+            if row.value is not None and not row.bound:
+                off = abs(row.value - row.truth) / max(row.error, 1e-9)
+                rows.setdefault(row.quantity, []).append((off, number, row))
+    print("\n|quantity|recording|truth|told|claimed|\n|---|---|---|---|---|")
+    for name in sorted(rows):
+        for _, number, row in sorted(rows[name], key=lambda one: -one[0])[:3]:
+            print(f"|{name}|{number}|{row.truth:.4g}|{row.value:.4g}|{row.error:.2g}|")
+
+
+def all_found(seed: int) -> dict[str, list[Found]]:
+    return found_of({key: setup_of(key) for key in FILES}, seed, LAUNCHES_EACH)
+
+
+def accuracy(count: int, seed: int, workers: int, worst: bool) -> None:
     start = time.perf_counter()
-    found: dict[str, list[Found]] = found_of({key: setup_of(key) for key in FILES}, seed, LAUNCHES_EACH)
+    found = all_found(seed)
     print(f"launches of every outcome found in {time.perf_counter() - start:.0f} s", flush=True)
     results = results_of(orders_of(found, count, seed), workers)
     print_accuracy(accuracy_table(results))
@@ -325,19 +345,40 @@ def accuracy(count: int, seed: int, workers: int) -> None:
     print_pairs("Launches", total(results, "launches"), "number")
     print_pairs("How they ended", total(results, "ends"), "number")
     print_defects(results)
+    if worst:
+        print_worst(results)
     for trouble, times in Counter(result.trouble for result in results if result.trouble).most_common():
         print(f"{times} times: {trouble}")
     print(f"{count} recordings in {time.perf_counter() - start:.0f} s with {workers} processes")
 
 
+def write(number: int, seed: int, to: Path) -> None:
+    """Write one recording of the corpus and its truth into a folder."""
+    order = orders_of(all_found(seed), number + 1, seed)[number]
+    setup, derived, inputs = made_of(order.setup, tuple(order.changes.items()))
+    made = make(setup, derived, seed=order.seed, launch=order.launch, options=order.options, inputs=inputs)
+    to.mkdir(parents=True, exist_ok=True)
+    (to / f"{number}.csv").write_bytes(made.csv)
+    (to / f"{number}.json").write_bytes(made.truth_json)
+    print(f"{to / str(number)}.csv and .json: {order}")
+
+
 def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("what", choices=["accuracy"])
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("what", choices=["accuracy", "write"])
     parser.add_argument("--count", type=int, default=500)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--worst", action="store_true")
+    parser.add_argument("--number", type=int, default=0)
+    parser.add_argument("--to", type=Path, default=Path("specimens"))
     asked = parser.parse_args()
-    accuracy(asked.count, asked.seed, asked.workers)
+    if asked.what == "write":
+        write(asked.number, asked.seed, asked.to)
+    else:
+        accuracy(asked.count, asked.seed, asked.workers, asked.worst)
 
 
 if __name__ == "__main__":

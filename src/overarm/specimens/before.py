@@ -88,21 +88,23 @@ def errand(
     done.key(done.pitch, math.radians(luck.uniform(4.0, 16.0)), 1.2)
     done.key(done.bank, math.radians(luck.normal(0.0, 3.0)), 1.2)
     done.spend(PHASE_CARRIED, 1.6)
-    _walk(done, luck, float(luck.uniform(4.0, 8.0)) + min(60.0, rest.get("way_m", 0.0) / 1.5))
+    start_walk(done, luck, float(luck.uniform(4.0, 8.0)) + min(60.0, rest.get("way_m", 0.0) / 1.5))
     for extra in extras:
         EXTRAS[extra](done, luck)
     _stand(done, luck, start)
     return done
 
 
-def _walk(done: Errand, luck: np.random.Generator, takes_s: float) -> None:
+def start_walk(done: Errand, luck: np.random.Generator, takes_s: float) -> None:
+    """Walk on for some time [s], with steps."""
     done.key(done.walk, float(luck.uniform(0.9, 1.4)), 0.7)
     done.key(done.step, float(luck.uniform(1.5, 2.5)), 0.7)
     done.key(done.heading, done.heading[-1][1] + float(luck.normal(0.0, 0.3)), takes_s)
     done.spend(PHASE_CARRIED, takes_s)
 
 
-def _stop(done: Errand) -> None:
+def stop(done: Errand) -> None:
+    """Stand still, the model in the hand."""
     done.key(done.walk, 0.0, 0.7)
     done.key(done.step, 0.0, 0.7)
     done.spend(PHASE_CARRIED, 0.8)
@@ -116,7 +118,7 @@ def _turn_round(done: Errand, luck: np.random.Generator) -> None:
     done.spend(PHASE_CARRIED, 0.5 * takes_s)
     done.key(done.bank, 0.0, 0.5 * takes_s)
     done.spend(PHASE_CARRIED, 0.5 * takes_s)
-    _walk(done, luck, float(luck.uniform(2.0, 5.0)))
+    start_walk(done, luck, float(luck.uniform(2.0, 5.0)))
 
 
 def _nose_up(done: Errand, luck: np.random.Generator) -> None:
@@ -128,7 +130,7 @@ def _nose_up(done: Errand, luck: np.random.Generator) -> None:
 
 
 def _shake(done: Errand, luck: np.random.Generator) -> None:
-    _stop(done)
+    stop(done)
     done.spend(PHASE_HELD, float(luck.uniform(0.8, 1.5)))
     rate_hz, cycles = float(luck.uniform(1.8, 3.2)), int(luck.integers(2, 5))
     takes_s = cycles / rate_hz
@@ -136,17 +138,17 @@ def _shake(done: Errand, luck: np.random.Generator) -> None:
     done.swings.append(Swing("shake", done.now_s, done.now_s + takes_s, size_m, cycles))
     done.spend(PHASE_SHAKEN, takes_s)
     done.spend(PHASE_HELD, float(luck.uniform(0.8, 1.5)))
-    _walk(done, luck, float(luck.uniform(2.0, 4.0)))
+    start_walk(done, luck, float(luck.uniform(2.0, 4.0)))
 
 
 def _aborted(done: Errand, luck: np.random.Generator) -> None:
-    _stop(done)
+    stop(done)
     done.spend(PHASE_HELD, float(luck.uniform(1.0, 2.0)))
-    from_s, takes_s, reach_m = done.now_s, float(luck.uniform(0.75, 1.0)), float(luck.uniform(0.9, 1.3))
+    from_s, takes_s, reach_m = done.now_s, float(luck.uniform(1.3, 1.7)), float(luck.uniform(0.8, 1.1))
     done.swings.append(Swing("aborted throw", from_s, from_s + takes_s, reach_m, 1))
     done.spend("stroke", takes_s)
     done.spend(PHASE_HELD, float(luck.uniform(0.8, 1.5)))
-    _walk(done, luck, float(luck.uniform(2.0, 4.0)))
+    start_walk(done, luck, float(luck.uniform(2.0, 4.0)))
 
 
 EXTRAS = {
@@ -159,7 +161,7 @@ EXTRAS = {
 
 def _stand(done: Errand, luck: np.random.Generator, start: dict[str, float]) -> None:
     """Stop, face the launch line, take up the pose of the launch and hold it."""
-    _stop(done)
+    stop(done)
     whole = 2.0 * math.pi
     turns = round((done.heading[-1][1] - start["heading_rad"]) / whole)
     done.key(done.heading, start["heading_rad"] + turns * whole, 1.5)

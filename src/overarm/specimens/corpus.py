@@ -7,15 +7,15 @@ from typing import NamedTuple
 
 import numpy as np
 
+from overarm.air import GRAVITY_MPS2
 from overarm.describe.cards import Setup
 from overarm.flight.outcomes import Outcome
 from overarm.specimens.luck import stream
 from overarm.specimens.options import Extra, Options, Rates
-from overarm.specimens.pick import choices_of
+from overarm.specimens.pick import LAUNCHES, choices_of
 from overarm.specimens.spoil import MEASURED, SPOILERS
 
 CLEAN = Outcome.CLEAN.label
-G_MPS2 = 9.80665
 CLEAN_SHARE, DEFECT_SHARE, SECOND_SHARE = 0.5, 0.25, 0.12
 IN_THE_AIR_SHARE, LOG_ENDS_SHARE = 0.05, 0.10
 EXTRA_SHARES: tuple[tuple[Extra, float], ...] = (
@@ -46,17 +46,22 @@ class Found(NamedTuple):
     launches: tuple[int, ...]
 
 
-def found_of(setups: Mapping[str, Setup], seed: int, most: int) -> dict[str, list[Found]]:
-    """Return for each setup the launches of every outcome that can be brought about, ``most`` of each."""
+def found_of(
+    setups: Mapping[str, Setup], seed: int, most: int, launches: int = LAUNCHES
+) -> dict[str, list[Found]]:
+    """Return for each setup the launches of every outcome that can be brought about, ``most`` of each.
+
+    ``launches``: how many are looked through for each setup and change.
+    """
     labels = [one.label for one in Outcome if one is not Outcome.FAILED_NUMERICALLY]
-    told: dict[str, list[Found]] = {}
-    for key, setup in setups.items():
-        told[key] = []
-        for label in labels:
-            chosen = choices_of(setup, label, seed, most)
-            if chosen:
-                told[key].append(Found(label, chosen[0].changes, tuple(one.launch for one in chosen)))
-    return told
+    return {
+        key: [
+            Found(label, chosen[0].changes, tuple(one.launch for one in chosen))
+            for label, chosen in choices_of(setup, labels, seed, most, launches).items()
+            if chosen
+        ]
+        for key, setup in setups.items()
+    }
 
 
 def orders_of(found: Mapping[str, list[Found]], count: int, seed: int) -> list[Order]:
@@ -104,5 +109,5 @@ def options_of(luck: np.random.Generator, launches: Iterable[int]) -> Options:
         after="log ends" if ends < LOG_ENDS_SHARE else "as it ends",
         second=follows if two < SECOND_SHARE else None,
         defects=(defect,) if spoilt < DEFECT_SHARE else (),
-        range_mps2=float(luck.choice([4.0, 8.0, 16.0], p=[0.15, 0.25, 0.6])) * G_MPS2,
+        range_mps2=float(luck.choice([4.0, 8.0, 16.0], p=[0.15, 0.25, 0.6])) * GRAVITY_MPS2,
     )

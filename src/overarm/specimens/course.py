@@ -164,7 +164,7 @@ def _launch(
     notes.append((begin_s, "listening"))
     if "handover" in shifted:
         notes.append((shifted["handover"], "handed over"))
-    kind = "launch" if coming.summary["release_s"] >= 0.0 else "aborted throw"
+    kind = "launch" if coming.summary["release_s"] >= 0.0 else "not thrown"
     attempts.append(Attempt(kind, ended, begin_s, end_s, own, shifted, coming, begin_s))
 
 

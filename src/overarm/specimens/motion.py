@@ -55,7 +55,7 @@ def sway(t_s: Numbers, size: float, luck: np.random.Generator) -> Numbers:
     whole = np.zeros_like(t_s)
     for hz in luck.uniform(0.15, 0.8, 4):
         whole += np.sin(2.0 * np.pi * hz * t_s + luck.uniform(0.0, 2.0 * np.pi))
-    return size * whole / np.sqrt(2.0)
+    return np.asarray(size * whole / np.sqrt(2.0))
 
 
 def slope(t_s: Numbers, values: Numbers) -> Numbers:

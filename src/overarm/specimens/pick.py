@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import NamedTuple
-
-import numpy as np
 
 from overarm.describe.cards import Setup
 from overarm.describe.change import changed
@@ -55,29 +53,51 @@ class Choice(NamedTuple):
     changes: Mapping[str, str]
 
 
-def choices_of(setup: Setup, outcome: str, seed: int, most: int, launches: int = LAUNCHES) -> list[Choice]:
-    """Return up to ``most`` launches of a setup that end in an outcome, by its label.
+class Campaign(NamedTuple):
+    """A setup with some changes, and its launches by the label of their outcome."""
 
-    The setup itself is flown first, then the changes of `CHANGES`. Empty if none of them brings it about,
-    as a hook cannot be stuck on a model that is thrown.
+    setup: Setup
+    derived: Derived
+    inputs: Inputs
+    launches: Mapping[str, list[int]]
+
+
+def choices_of(
+    setup: Setup, outcomes: Iterable[str], seed: int, most: int, launches: int = LAUNCHES
+) -> dict[str, list[Choice]]:
+    """Return up to ``most`` launches of a setup that end in each of some outcomes, by their labels.
+
+    The setup itself is looked through first, then the changes of `CHANGES`. The list is empty if none of
+    them brings an outcome about, as a hook cannot be stuck on a model that is thrown.
     """
-    for changes in ({}, *CHANGES.get(outcome, ())):
-        try:
-            made = changed(setup, changes) if changes else setup
-        except InputError:  # a card that this style does not have
-            continue
-        derived = derive(made)
-        inputs = inputs_of(made, derived)
-        found = _launches(inputs, outcome, seed, launches)
-        found = found[:: max(1, len(found) // most)][:most]  # far apart: of different worlds
-        if found:
-            return [Choice(made, derived, inputs, seed, k, outcome, changes) for k in found]
-    return []
+    flown: dict[str, Campaign | None] = {}
+    told: dict[str, list[Choice]] = {}
+    for outcome in outcomes:
+        told[outcome] = []
+        for changes in ({}, *CHANGES.get(outcome, ())):
+            key = str(sorted(changes.items()))
+            if key not in flown:
+                flown[key] = _campaign(setup, changes, seed, launches)
+            campaign = flown[key]
+            found = campaign.launches.get(outcome, []) if campaign is not None else []
+            if campaign is not None and found:
+                spread = found[:: max(1, len(found) // most)][:most]  # far apart: of different worlds
+                made = campaign.setup, campaign.derived, campaign.inputs
+                told[outcome] = [Choice(*made, seed, k, outcome, changes) for k in spread]
+                break
+    return told
 
 
-def _launches(inputs: Inputs, outcome: str, seed: int, launches: int) -> list[int]:
-    wanted = next(int(one) for one in Outcome if one.label == outcome)
-    found: list[int] = []
+def _campaign(setup: Setup, changes: Mapping[str, str], seed: int, launches: int) -> Campaign | None:
+    """Fly a setup with some changes; None if it has no card that they are on."""
+    try:
+        made = changed(setup, changes) if changes else setup
+    except InputError:
+        return None
+    derived = derive(made)
+    inputs = inputs_of(made, derived)
+    found: dict[str, list[int]] = {}
     for chunk in run(inputs, launches, seed):
-        found += (chunk.first + np.flatnonzero(chunk.table["outcome"] == wanted)).tolist()
-    return found
+        for k, number in enumerate(chunk.table["outcome"]):
+            found.setdefault(Outcome(number).label, []).append(chunk.first + k)
+    return Campaign(made, derived, inputs, found)

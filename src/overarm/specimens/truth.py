@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from overarm.air import GRAVITY_MPS2
 from overarm.flight.outcomes import Outcome
 from overarm.physics.motor import driving_torque, motor_current
 from overarm.physics.propeller import shaft_torque, thrust
@@ -51,7 +52,7 @@ def cue_of(motion: Motion, record: Any) -> tuple[Numbers, Numbers]:
     share = low_pass_share(board.filter_hz, 1.0 / board.rate_hz)
     metric, _ = lfilter([share], [1.0, share - 1.0], felt, zi=[(1.0 - share) * felt[0]])
     if record.trigger.gravity_free > 0.5:
-        metric = metric - 9.80665 * np.sin(at(motion, "pitch_rad", t_s))
+        metric = metric - GRAVITY_MPS2 * np.sin(at(motion, "pitch_rad", t_s))
     return t_s, np.asarray(metric)
 
 
