@@ -226,18 +226,18 @@ def test_parquet_with_times_of_day(tmp_path: Path) -> None:
 
 
 def test_forty_columns_at_100_hz_read_at_once(tmp_path: Path) -> None:
-    """A quarter of an hour here, 27 MB; an hour took 1.2 s on two cores. The bound is for a busy machine."""
+    """A quarter of an hour, 27 MB: 0.2 s of processor time; a whole hour 0.8 s. The bound is generous."""
     rng = np.random.default_rng(1)
     rows = [",".join(f"{x:.4f}" for x in row) for row in rng.normal(size=(500, 39))]
     heads = ",".join([*CHANNELS, *(f"x{k}" for k in range(39 - len(CHANNELS)))])
     body = "".join(f"{k * 0.01:.2f},{rows[k % 500]}\n" for k in range(90_000))
     file = tmp_path / "long.csv"
     file.write_text(f"time_s,{heads}\n{body}")
-    begin = time.perf_counter()
+    begin = time.process_time()
     found = read_recording(file)
-    took_s = time.perf_counter() - begin
+    took_s = time.process_time() - begin
     assert found.channels["state"].t_s.size == 90_000
-    assert took_s < 4.0
+    assert took_s < 1.5
 
 
 def test_a_unit_of_another_kind(refused: Callable[..., str]) -> None:

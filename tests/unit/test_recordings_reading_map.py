@@ -163,6 +163,7 @@ def test_gravity_that_is_taken_off() -> None:
     [
         ("Roll", 40 * np.sin(T_S), "bank", "deg"),
         ("Roll", 0.7 * np.sin(T_S), "bank", "rad"),
+        ("Pitch", 2.0 * np.sin(T_S), "pitch", "deg"),  # beyond a quarter turn in rad
         ("Pitch", 4000 * np.sin(T_S), "pitch", "deg"),  # hundredths
         ("heading", 180 + 170 * np.sin(T_S), "heading", "deg"),
         ("throttle", np.abs(np.sin(T_S)), "throttle", ""),

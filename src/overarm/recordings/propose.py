@@ -16,6 +16,7 @@ from overarm.recordings.recording import Numbers
 from overarm.units import TIME, UnitError, to_si
 
 LEAST_ALIKE = 78.0
+_ABSURD = 1e20  # no recorder writes a number like that; not even the time since 1970 in ns
 TIME_COLUMN, NOTE_COLUMN = "time", "note"
 # What a channel may be called in plain words; only to offer it, which the person takes or not.
 CALLED: dict[str, tuple[str, ...]] = {
@@ -97,6 +98,8 @@ def propose(
     first cell of each column of text.
     """
     texts = texts or {}
+    with np.errstate(all="ignore"):
+        numbers = {k: np.where(np.abs(row) < _ABSURD, row, np.nan) for k, row in numbers.items()}
     named = _named(heads, numbers, texts)
     time = next((column for column, channel in named.items() if channel == TIME_COLUMN), None)
     seen = Seen(

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 SEPARATORS = (",", ";", "\t", "|")
 NO_SAMPLE = ("nan", "NaN", "NAN", "na", "NA", "N/A", "null", "NULL", "none", "None", "-")
 _COMMA = re.compile(r"[+-]?[0-9]*,[0-9]+(?:[eE][+-]?[0-9]+)?")
+_POINT = re.compile(r"[+-]?[0-9]*\.[0-9]+(?:[eE][+-]?[0-9]+)?")
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
 _SNIFFED_LINES = 200
 
@@ -43,6 +44,7 @@ class TableText:
         text = text_of(source)
         self.file = source.file
         self.settings = dict(text.remarks)
+        self._commented = ""
         start, self.head_line, head = self._head(text.raw)
         self.separator = max(SEPARATORS, key=head.count)
         self.heads = self._heads(head)
@@ -65,6 +67,7 @@ class TableText:
             if line and not line.startswith("#"):
                 return start, number, line
             self._keep(line.lstrip("# \t"))
+            self._commented = line or self._commented
         raise InputError([Problem("has comments and no table", AGAIN, self.file)])
 
     def _keep(self, comment: str) -> None:
@@ -87,6 +90,8 @@ class TableText:
             raise InputError([trouble("is no table: its first line has one column", cure, place, "", shown)])
         if all(_NUMBER.fullmatch(head) for head in heads):
             cure = "Put the names of the columns into the first line, such as time_s,force_x_mps2"
+            if self._commented.count(self.separator) == line.count(self.separator):
+                cure = "Take the # off the names of the columns in the line above"
             raise InputError([trouble("has no head: its first line is numbers", cure, place, "", shown)])
         problems = []
         seen: dict[str, int] = {}
@@ -119,8 +124,19 @@ class TableText:
         if self.separator == ",":
             return False
         lines = self.body[: _SNIFFED_LINES * 400].decode("utf-8", "ignore").splitlines()[:_SNIFFED_LINES]
-        cells = (cell.strip().strip('"') for line in lines for cell in line.split(self.separator))
-        return any(_COMMA.fullmatch(cell) for cell in cells)
+        found: dict[bool, int] = {}
+        for number, line in enumerate(lines, self.head_line + 1):
+            for cell in (cell.strip().strip('"') for cell in line.split(self.separator)):
+                comma = _COMMA.fullmatch(cell) is not None
+                if comma or _POINT.fullmatch(cell):
+                    found.setdefault(comma, number)
+        if len(found) == 2:
+            reason = (
+                f"writes decimals with a point on line {found[False]} and with a comma on line {found[True]}"
+            )
+            cure = "Write them one way, with nothing between thousands, or say decimal: in a mapping"
+            raise InputError([trouble(reason, cure, Place(self.file, max(found.values()), 0))])
+        return True in found
 
     def columns(self, numbers: Sequence[int], texts: Sequence[int] = ()) -> dict[int, pl.Series]:
         """Return columns by their places from 0: numbers as Float64, texts as String; null for no sample.
