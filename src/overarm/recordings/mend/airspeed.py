@@ -47,7 +47,7 @@ def zero_airspeed(recording: Recording) -> Recording:
     wind_mps = _wind_in_flight(recording, pressure, still_pa)
     if wind_mps is None or shown_mps < 0.0:
         means = blocks_of(speed.t_s[inside], pressure[inside][:, None]).mean_mps2[:, 0]
-        if means.size < LONG_S / BLOCK_S or float(means.std()) > SWINGS * abs(still_pa):
+        if means.size < LONG_S / BLOCK_S or _swing(means) > SWINGS * abs(still_pa):
             return recording
         zero_pa, why = still_pa, "steadier than any wind"
     elif shown_mps - wind_mps > max(EXCESS_MPS, EXCESS_SHARE * shown_mps):
@@ -111,6 +111,12 @@ def _wind_in_flight(recording: Recording, pressure_pa: Numbers, still_pa: float)
         wind_mps = float(np.median(air_mps - over_mps))
         zero_pa = still_pa - HALF_RHO * max(0.0, wind_mps) ** 2
     return wind_mps
+
+
+def _swing(means_pa: Numbers) -> float:
+    """Return the standard deviation by the middle eight tenths: a first jerk in the hand does not count."""
+    low, high = np.percentile(means_pa, (10.0, 90.0))
+    return float(high - low) / (2.0 * 1.2816)
 
 
 def _as_speed(pressure_pa: float) -> float:
