@@ -12,6 +12,7 @@ from overarm.flight.groups import trigger_group
 from overarm.physics.trigger import Trigger
 from overarm.recordings.estimates.say import cannot, together, told
 from overarm.recordings.estimates.series import Series, at, noise_of, part
+from overarm.recordings.estimates.strapdown import stroke_clipped
 from overarm.recordings.estimates.taken import Taken, cut
 from overarm.recordings.launch import Estimate, Event
 from overarm.recordings.recording import Channel
@@ -23,10 +24,13 @@ USUAL_FILTER_HZ = 10.0
 COARSE_HZ = 25.0
 # A throw may be detected until this long after release: the filter is late.
 LATE_S = 0.3
+DIP_S = 0.08
+HELD_S = 1.0
 BEFORE_S = 10.0  # the filter and the attitude need this long to settle
 GATE_ERROR_S = 0.15  # how late the speed came to the trigger itself is not known better
 AFTER_RELEASE_S = 0.1
 CLOSE_LEVEL_MPS2 = 0.3
+CLOSE_SHARE = 0.15  # of the level: a dip between draw-back and stroke may cut a run in two or not
 CARRY_S = 120.0
 SCALE_ERROR = 0.01
 SHORT_OF_LEVEL = Trigger(8.0, 0.1, 1.0, 0.0, 0.0, 2.0, -math.tau, math.tau, math.tau, 0.0)
@@ -170,16 +174,40 @@ def cue_estimates(taken: Taken, begin_s: float | None, detection: Event | str) -
         found.update({name: cannot(name, why) for name in (THROW, LONGEST)})
     else:
         thrown = replayed(taken, asked, begin_s, release.t_s + LATE_S)
-        found[THROW] = _peak(THROW, thrown, f"{filtered} of the throw")
+        found[THROW] = _thrown_peak(taken, thrown, f"{filtered} of the throw", (begin_s, release.t_s))
         found[LONGEST] = _longest(taken, asked, thrown, (begin_s, release.t_s))
     found[DETECTION_TO_RELEASE] = _to_release(taken, detection)
     return found
 
 
+def bridged(metric: Series, level_mps2: float) -> float:
+    """Return the longest time over a level [s] if short dips under it did not count."""
+    over = np.flatnonzero(metric.values > level_mps2)
+    if not over.size:
+        return 0.0
+    gap = max(2.5 * metric.step_s, DIP_S)
+    ends = np.flatnonzero(np.append(np.diff(metric.t_s[over]) > gap, True))
+    begins = np.concatenate([[0], ends[:-1] + 1])
+    return float(np.max(metric.t_s[over[ends]] - metric.t_s[over[begins]])) + metric.step_s
+
+
+def _thrown_peak(taken: Taken, thrown: Replay, how: str, ends: tuple[float, float]) -> Estimate:
+    """Return the estimate of the peak of the throw: its error has the shaking of a running motor in it."""
+    peak = _peak(THROW, thrown, how)
+    if peak.value is None:
+        return peak
+    held = replayed(taken, asked_of(taken), ends[0] - HELD_S, ends[0]).metric.values
+    shaken = float(np.std(held)) if held.size > 3 else 0.0
+    error = together(peak.error, shaken)
+    if stroke_clipped(taken, *ends):
+        return told(THROW, peak.value, error, f"{how}; the force reached the end of its range", "at least")
+    return told(THROW, peak.value, error, how)
+
+
 def _longest(taken: Taken, asked: Asked, thrown: Replay, ends: tuple[float, float]) -> Estimate:
     """Return the estimate of the longest time over the level; ``ends``: when the arm moved, and release [s].
 
-    Its error has in it what a slightly other level, or an earlier end, would have made of it.
+    Its error has in it what a slightly other level, an earlier end or no short dips would have made of it.
     """
     if not asked.known:
         return cannot(LONGEST, "Without a settings card there is no level.")
@@ -187,16 +215,17 @@ def _longest(taken: Taken, asked: Asked, thrown: Replay, ends: tuple[float, floa
         return cannot(LONGEST, f"Cannot tell: {thrown.why}.")
     step = 1.0 / thrown.rate_hz
     others = [thrown.longest_above_s]
-    noise = max(CLOSE_LEVEL_MPS2, noise_of(thrown.metric.values))
+    noise = max(CLOSE_SHARE * asked.trigger.level_mps2, noise_of(thrown.metric.values))
     for level, late in ((noise, LATE_S), (-noise, LATE_S), (0.0, AFTER_RELEASE_S)):
         trigger = asked.trigger._replace(level_mps2=asked.trigger.level_mps2 + level)
         other = replayed(taken, asked._replace(trigger=trigger), ends[0], ends[1] + late)
         others.append(other.longest_above_s)
-    scatter = float(np.std(others))
+    others.append(bridged(Series(thrown.metric.t_s, thrown.metric.values), asked.trigger.level_mps2))
+    scatter = 0.5 * float(np.ptp(others))
     return told(
         LONGEST,
         thrown.longest_above_s,
-        together(step / math.sqrt(6.0), 0.003, scatter if scatter > 1.5 * step else 0.0),
+        together(step / math.sqrt(3.0), 0.003, scatter if scatter > 1.5 * step else 0.0),
         f"samples of the cue in a row over {asked.trigger.level_mps2:g} m/s2, from the draw-back on",
     )
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from overarm.describe.derived import Derived
     from overarm.describe.setup import Setup
 
-HALVINGS = 40
+HALVINGS = 26  # to a hundred-millionth of the fastest turn
 USUAL_EXPONENT = 1.75
 CELL_V = 3.9
 LOADED_SHARE = 0.75  # of the unloaded speed of rotation, that of a propelled one; own estimate

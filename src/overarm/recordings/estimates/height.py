@@ -12,8 +12,8 @@ from typing import NamedTuple
 import numpy as np
 
 from overarm.recordings.estimates.lag import Lag
-from overarm.recordings.estimates.satellite import CLIMB_NOISE_MPS
-from overarm.recordings.estimates.series import Series, integral, noise_of, part
+from overarm.recordings.estimates.satellite import COMMON_MPS, noise_for
+from overarm.recordings.estimates.series import Series, integral, noise_of, part, smoothed, straight
 from overarm.recordings.estimates.strapdown import Reckoned
 from overarm.recordings.estimates.taken import Taken
 from overarm.recordings.estimates.throw import Released
@@ -28,9 +28,12 @@ ZERO_FROM_S, ZERO_TO_S = 1.6, 0.4
 WASH_M = 0.12
 LEAST_BARO_NOISE_M = 0.05
 DRIFT_M = 0.05
-# What the reckoned height may lack: speed at release, acceleration and its change; and without forces.
-RECKONED = (0.6, 0.35, 0.15)
-BLIND = (3.0, 5.0, 4.0)
+# What the reckoned height may lack; and without forces.
+STRETCH_S = 0.4
+CONSTANT_MPS2 = 0.35
+QUIET_MPS2 = 0.15
+SHAKEN_SHARE = 0.7
+BLIND_SPEED_MPS, BLIND_MPS2 = 3.0, 4.0
 
 
 class Height(NamedTuple):
@@ -51,25 +54,64 @@ class Height(NamedTuple):
         )
 
 
-def _columns(since_s: Numbers) -> Numbers:
-    """Return what the unknown speed, acceleration and its change add to the height, (n, 3)."""
-    return np.stack([since_s, since_s**2 / 2.0, since_s**3 / 6.0], axis=1)
+class _Basis(NamedTuple):
+    """What each unknown adds to speed and height over time, (n, k), and how large it may be, (k,).
+
+    The unknowns: the speed at release, a constant acceleration, and one of every stretch of 0.4 s.
+    """
+
+    t_s: Numbers
+    speed: Numbers
+    height: Numbers
+    prior: Numbers
+
+    def at(self, t_s: Numbers, rows: Numbers) -> Numbers:
+        """Return rows of the basis at other times, (m, k)."""
+        return np.stack([np.interp(t_s, self.t_s, column) for column in rows.T], axis=1)
 
 
-def _slopes(since_s: Numbers) -> Numbers:
-    return np.stack([np.ones(since_s.size), since_s, since_s**2 / 2.0], axis=1)
+def _basis(t_s: Numbers, speed_error: float, shaken_mps2: Numbers) -> _Basis:
+    """Return the unknowns over times (n,); ``shaken_mps2``: how much each stretch may be off, (k - 2,)."""
+    stretch = np.minimum(((t_s - t_s[0]) / STRETCH_S).astype(np.int64), shaken_mps2.size - 1)
+    acceleration = np.zeros((t_s.size, shaken_mps2.size + 1))
+    acceleration[:, 0] = 1.0
+    acceleration[np.arange(t_s.size), stretch + 1] = 1.0
+    speeds = np.stack([integral(t_s, column) for column in acceleration.T], axis=1)
+    speeds = np.concatenate([np.ones((t_s.size, 1)), speeds], axis=1)
+    heights = np.stack([integral(t_s, column) for column in speeds.T], axis=1)
+    return _Basis(t_s, speeds, heights, np.concatenate([[speed_error, CONSTANT_MPS2], shaken_mps2]))
+
+
+def _shaken(t_s: Numbers, reckoned: Reckoned | None) -> Numbers:
+    """Return how much the mean vertical acceleration of each stretch may be off [m/s2].
+
+    Under power the propeller shakes the board, and sampled slowly it shakes at any rate, however low: the
+    mean of a stretch is then known to the size of the shaking.
+    """
+    count = max(1, int((t_s[-1] - t_s[0]) / STRETCH_S))
+    if reckoned is None:
+        return np.full(count, BLIND_MPS2)
+    down = Series(reckoned.t_s, reckoned.force[2])
+    off = np.full(count, QUIET_MPS2)
+    for k in range(count):
+        middle = float(t_s[0]) + (k + 0.5) * STRETCH_S
+        near = part(down, middle - STRETCH_S, middle + STRETCH_S)
+        if near.t_s.size > 3:
+            off[k] = math.hypot(QUIET_MPS2, SHAKEN_SHARE * straight(near, middle).scatter)
+    return off
 
 
 class _Rows(NamedTuple):
-    """Measurements, linear in (speed, acceleration, its change, offset of the air pressure)."""
+    """Measurements, linear in the unknowns of the basis and the offset of the air pressure."""
 
-    design: Numbers  # (n, 4)
+    design: Numbers  # (n, k + 1)
     left: Numbers  # (n,)
     variance: Numbers  # (n,)
 
 
-def _baro_rows(taken: Taken, base: Series, release_s: float, reckoned: Reckoned | None) -> _Rows | None:
+def _baro_rows(taken: Taken, base: Series, basis: _Basis, reckoned: Reckoned | None) -> _Rows | None:
     baro = taken.series("baro_height_m")
+    release_s = float(base.t_s[0])
     stroke = taken.event("stroke")
     begin = release_s - 0.4 if stroke is None else stroke.t_s
     if baro is None:
@@ -83,24 +125,25 @@ def _baro_rows(taken: Taken, base: Series, release_s: float, reckoned: Reckoned 
     if reckoned is not None and reckoned.vertical:
         held = (reckoned.t_s >= reckoned.rest.to_s) & (reckoned.t_s <= release_s)
         raised = float(integral(reckoned.t_s[held], reckoned.up_mps[held])[-1]) if np.any(held) else 0.0
-    since = after.t_s - release_s
     heights = after.values - float(np.mean(before.values)) - raised
-    design = np.concatenate([_columns(since), np.ones((since.size, 1))], axis=1)
+    design = np.concatenate([basis.at(after.t_s, basis.height), np.ones((after.t_s.size, 1))], axis=1)
     left = heights - np.interp(after.t_s, base.t_s, base.values)
-    return _Rows(design, left, np.full(since.size, noise**2))
+    return _Rows(design, left, np.full(after.t_s.size, noise**2))
 
 
-def _climb_rows(taken: Taken, speed: Series, release_s: float, lag: Lag) -> _Rows | None:
+def _climb_rows(taken: Taken, speed: Series, basis: _Basis, lag: Lag) -> _Rows | None:
     climb = taken.series("climb_mps")
     if climb is None:
         return None
-    late = part(Series(climb.t_s - lag.left.value, climb.values), release_s + 0.05, float(speed.t_s[-1]))
+    late = part(
+        Series(climb.t_s - lag.left.value, climb.values), float(speed.t_s[0]) + 0.05, float(speed.t_s[-1])
+    )
     if not late.t_s.size:
         return None
-    since = late.t_s - release_s
-    design = np.concatenate([_slopes(since), np.zeros((since.size, 1))], axis=1)
-    pull = np.interp(late.t_s, speed.t_s, np.gradient(speed.values, speed.t_s))
-    variance = CLIMB_NOISE_MPS**2 + (lag.left.error * pull) ** 2
+    design = np.concatenate([basis.at(late.t_s, basis.speed), np.zeros((late.t_s.size, 1))], axis=1)
+    smooth = smoothed(speed, 2.0 * STRETCH_S)
+    pull = np.interp(late.t_s, smooth.t_s, np.gradient(smooth.values, smooth.t_s))
+    variance = noise_for(taken, "climb_mps") ** 2 + COMMON_MPS**2 + (lag.left.error * pull) ** 2
     return _Rows(design, late.values - np.interp(late.t_s, speed.t_s, speed.values), variance)
 
 
@@ -125,17 +168,13 @@ def height_of(taken: Taken, reckoned: Reckoned | None, lag: Lag, at_release: Rel
     up = np.zeros(t.size)
     if reckoned is not None and vertical:
         up = np.interp(t, reckoned.t_s, reckoned.up_mps) - reckoned.at(release.t_s, reckoned.up_mps)
-    prior = np.array(RECKONED if vertical else BLIND)
+    first = BLIND_SPEED_MPS if at_release.up is None else at_release.up.error
     if at_release.up is not None:
         up = up + at_release.up.value
-        prior[0] = at_release.up.error
+    basis = _basis(t, first, _shaken(t, reckoned if vertical else None))
     base = Series(t, integral(t, up))
-    rows = (
-        _baro_rows(taken, base, release.t_s, reckoned),
-        _climb_rows(taken, Series(t, up), release.t_s, lag),
-    )
-    solved, spread = _solve([one for one in rows if one is not None], prior)
-    columns = _columns(t - release.t_s)
+    rows = (_baro_rows(taken, base, basis, reckoned), _climb_rows(taken, Series(t, up), basis, lag))
+    solved, spread = _solve([one for one in rows if one is not None], basis.prior)
     by = " and ".join(
         word
         for word, there in (
@@ -145,14 +184,14 @@ def height_of(taken: Taken, reckoned: Reckoned | None, lag: Lag, at_release: Rel
         )
         if there
     )
-    covariance = columns @ spread[:3, :3] @ columns.T
-    return Height(t, base.values + columns @ solved[:3], covariance, by)
+    covariance = basis.height @ spread[:-1, :-1] @ basis.height.T
+    return Height(t, base.values + basis.height @ solved[:-1], covariance, by)
 
 
 def _solve(rows: list[_Rows], prior: Numbers) -> tuple[Numbers, Numbers]:
-    """Return the four unknowns and their covariance: least squares with prior standard deviations."""
+    """Return the unknowns and their covariance: least squares with prior standard deviations, (k,)."""
     information = np.diag(1.0 / np.append(prior, math.hypot(WASH_M, DRIFT_M)) ** 2)
-    drive = np.zeros(4)
+    drive = np.zeros(prior.size + 1)
     for one in rows:
         weighted = one.design / one.variance[:, None]
         information = information + one.design.T @ weighted

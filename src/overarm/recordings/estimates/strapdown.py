@@ -8,12 +8,13 @@ as one vector in body axes, with the mean before the throw.
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from overarm.air import GRAVITY_MPS2
+from overarm.jit import over_samples
 from overarm.recordings.estimates.say import together
 from overarm.recordings.estimates.series import Series, integral, noise_of, part, sampling_error
 from overarm.recordings.estimates.taken import Taken, gravity_felt
@@ -96,25 +97,29 @@ def carried_on(t_s: Numbers, start: tuple[float, float, float], rates: Numbers) 
     ``heading' = (q sin(bank) + r cos(bank))/cos(pitch)``, by the midpoint of each step.
     Source: Stevens and Lewis, *Aircraft Control and Simulation*, 2nd ed. (2003), equation 1.3-22.
     """
-    middle = 0.5 * (rates[:, 1:] + rates[:, :-1]).T
+    return np.asarray(_carried(np.diff(t_s), start, np.ascontiguousarray(rates)))
+
+
+@over_samples
+def _carried(steps_s: Any, start: Any, rates: Any) -> Any:
     bank, pitch, heading = start
-    out = np.empty((t_s.size, 3))
-    out[0] = start
-    for i, (step, turning) in enumerate(zip(np.diff(t_s).tolist(), middle.tolist(), strict=True)):
-        first = _turning(bank, pitch, turning)
-        then = _turning(bank + 0.5 * step * first[0], pitch + 0.5 * step * first[1], turning)
-        bank += step * then[0]
-        pitch = min(STEEPEST_RAD, max(-STEEPEST_RAD, pitch + step * then[1]))
-        heading += step * then[2]
-        out[i + 1] = bank, pitch, heading
-    return out.T
-
-
-def _turning(bank: float, pitch: float, rates: list[float]) -> tuple[float, float, float]:
-    p, q, r = rates
-    pitch = min(STEEPEST_RAD, max(-STEEPEST_RAD, pitch))
-    turn = q * math.sin(bank) + r * math.cos(bank)
-    return p + math.tan(pitch) * turn, q * math.cos(bank) - r * math.sin(bank), turn / math.cos(pitch)
+    out = np.empty((3, steps_s.size + 1))
+    out[0, 0], out[1, 0], out[2, 0] = bank, pitch, heading
+    for i in range(steps_s.size):
+        p = 0.5 * (rates[0, i] + rates[0, i + 1])
+        q = 0.5 * (rates[1, i] + rates[1, i + 1])
+        r = 0.5 * (rates[2, i] + rates[2, i + 1])
+        turn = q * math.sin(bank) + r * math.cos(bank)
+        middle_bank = bank + 0.5 * steps_s[i] * (p + math.tan(pitch) * turn)
+        middle = pitch + 0.5 * steps_s[i] * (q * math.cos(bank) - r * math.sin(bank))
+        middle = min(STEEPEST_RAD, max(-STEEPEST_RAD, middle))
+        turn = q * math.sin(middle_bank) + r * math.cos(middle_bank)
+        bank += steps_s[i] * (p + math.tan(middle) * turn)
+        pitch += steps_s[i] * (q * math.cos(middle_bank) - r * math.sin(middle_bank))
+        pitch = min(STEEPEST_RAD, max(-STEEPEST_RAD, pitch))
+        heading += steps_s[i] * turn / math.cos(middle)
+        out[0, i + 1], out[1, i + 1], out[2, i + 1] = bank, pitch, heading
+    return out
 
 
 def level_acceleration(force: Numbers, angles: Numbers) -> Numbers:
@@ -170,7 +175,7 @@ def at_rest(t_s: Numbers, force: Numbers, angles: Numbers) -> Rest:
     lasts = float(t_s[-1] - t_s[0])
     swing = integral(t_s, over[0] - bias[0])
     sway = float(np.std(swing))
-    noise = noise_of(force[0])
+    noise = max(noise_of(force[0]), float(np.std(over[0])))  # a motor's shaking may look slow
     random = noise / math.sqrt(t_s.size)
     return Rest(
         float(t_s[0]),

@@ -120,15 +120,40 @@ def _model(taken: Taken, throttle: Numbers, airspeed_mps: Numbers) -> Numbers:
     return simple_thrust(taken.setup, throttle, airspeed_mps)
 
 
-def _static(taken: Taken, aero: Aero, pulls: Pulls, top: float, off_rad: float = 0.0) -> tuple[Fit, float]:
-    """Return the fit and the static thrust [N] at a throttle."""
+class Static(NamedTuple):
+    """The fit, the static thrust [N] at a throttle, and how far each systematic error moves it [N]."""
+
+    fit: Fit
+    thrust_n: float
+    moved_n: tuple[float, ...]
+
+
+def _static(taken: Taken, aero: Aero, pulls: Pulls, top: float, errors: tuple[float, float]) -> Static:
+    """Return the static thrust at a throttle; ``errors``: of airspeed [m/s] and forward force [m/s2]."""
     model = _model(taken, pulls.throttle, pulls.airspeed_mps)
     usable = model > 0.02 * float(np.max(model))
-    fit = fit_thrust(
-        thrust_of(aero, pulls, off_rad)[usable], model[usable], pulls.throttle[usable], pulls.noise_n[usable]
-    )
+    measured = thrust_of(aero, pulls)
+    fit = fit_thrust(measured[usable], model[usable], pulls.throttle[usable], pulls.noise_n[usable])
     standing = float(_model(taken, np.array([top]), np.zeros(1))[0])
-    return fit, fit.scale * standing * top**fit.exponent
+    value = fit.scale * standing * top**fit.exponent
+    faster = pulls._replace(airspeed_mps=pulls.airspeed_mps + errors[0])
+    other_model = _model(taken, faster.throttle, faster.airspeed_mps)
+    dragged = aero._replace(drag_zero=aero.drag_zero * (1.0 + aero.drag_share))
+    pushed = pulls._replace(forward_mps2=pulls.forward_mps2 + errors[1])
+    changed = (
+        (thrust_of(aero, pulls, aero.incidence_error_rad), model),
+        (thrust_of(dragged, pulls), model),
+        (thrust_of(aero, faster), other_model),
+        (thrust_of(aero, pushed), model),
+    )
+    base = _scale(measured, model)
+    moved = tuple(standing * (_scale(one, other) - base) for one, other in changed)
+    return Static(fit, value, moved)
+
+
+def _scale(thrust_n: Numbers, model_n: Numbers) -> float:
+    """Return by what the modelled thrust is multiplied to be nearest to the measured one."""
+    return float(thrust_n @ model_n) / max(1e-9, float(model_n @ model_n))
 
 
 def thrust_estimate(taken: Taken, reckoned: Reckoned | None, air: Air | None, level: Measured) -> Estimate:
@@ -146,27 +171,12 @@ def thrust_estimate(taken: Taken, reckoned: Reckoned | None, air: Air | None, le
     pulls = pulls_of(taken, reckoned, air, throttle, level)
     if pulls is None:
         return cannot(NAME, "There is less than a second of powered flight after the first second of power.")
-    fit, value = _static(taken, aero, pulls, top.value)
+    force_error = together(FORCE_ERROR_MPS2, GRAVITY_MPS2 * level.error)
+    found = _static(taken, aero, pulls, top.value, (air.error_mps, force_error))
     shape = COMPUTED_SHAPE_SHARE if taken.derived is not None else SIMPLE_SHAPE_SHARE
-    moved = (
-        _static(taken, aero, pulls, top.value, aero.incidence_error_rad)[1],
-        _static(taken, aero._replace(drag_zero=aero.drag_zero * (1.0 + aero.drag_share)), pulls, top.value)[
-            1
-        ],
-        _static(taken, aero, pulls._replace(airspeed_mps=pulls.airspeed_mps + air.error_mps), top.value)[1],
-        _static(
-            taken,
-            aero,
-            pulls._replace(
-                forward_mps2=pulls.forward_mps2 + together(FORCE_ERROR_MPS2, GRAVITY_MPS2 * level.error)
-            ),
-            top.value,
-        )[1],
-    )
-    error = together(
-        value * fit.error / fit.scale, *(one - value for one in moved), value * shape,
-        value * aero.mass_share, value * 0.01,
-    )  # fmt: skip
+    value = found.thrust_n
+    shares = (found.fit.error / found.fit.scale, shape, aero.mass_share, 0.01)
+    error = together(*found.moved_n, *(value * share for share in shares))
     how = (
         f"forward force and the drag of {aero.by} against throttle and airspeed from a second of power on, "
         f"brought to no airspeed at {100.0 * top.value:.0f} % throttle"
