@@ -10,7 +10,7 @@ from sqlalchemy import Connection, Table, func, select
 import overarm
 from overarm.errors import InputError, Problem
 from overarm.logbook import setup_form
-from overarm.logbook.ids import now_utc, time_id
+from overarm.logbook.ids import canonical, now_utc, time_id
 from overarm.logbook.plain import clean_text, plain, text_in
 from overarm.logbook.recording_form import parquet_of, row_of
 from overarm.logbook.review_form import launch_row, launches_in, prediction_row
@@ -136,11 +136,11 @@ class Batch:
 
     def evidence(self, items: Iterable[Evidence]) -> tuple[str, ...]:
         """Put in evidence and return the ids; equal readings of one call are kept as so many readings."""
-        seen: dict[tuple[Any, ...], int] = {}
+        seen: dict[str, int] = {}
         found = []
         for item in items:
             fields = plain(item._asdict())
-            key = tuple(fields.values())
+            key = canonical(fields)
             seen[key] = seen.get(key, 0) + 1
             row = {**fields, "value": float(item.value), "error": float(item.error), "nth": seen[key]}
             found.append(self.row(evidence, row))

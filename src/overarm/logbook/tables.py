@@ -108,7 +108,6 @@ evidence = Table(
     Column("method", Text, nullable=False),
     Column("source", String, nullable=False, index=True),
     Column("day", String, nullable=False),
-    Column("bound", String, nullable=False),
     Column("nth", BigInteger, nullable=False),  # of readings that are alike in all else, from 1
     Column("added_utc", String, nullable=False),
 )

@@ -113,7 +113,6 @@ def _make_evidence() -> None:
         sa.Column("method", sa.Text(), nullable=False),
         sa.Column("source", sa.String(), nullable=False),
         sa.Column("day", sa.String(), nullable=False),
-        sa.Column("bound", sa.String(), nullable=False),
         sa.Column("nth", sa.BigInteger(), nullable=False),
         sa.Column("added_utc", sa.String(), nullable=False),
     )
