@@ -114,10 +114,9 @@ def _first_throw(
 
 
 def _from_hand(recording: Recording, lobe: Lobe, t_s: Numbers, force: Numbers) -> bool:
-    for name in ("ground_speed_mps", "airspeed_mps"):
-        speed = recording.channel(name)
-        if speed is not None and np.interp(lobe.from_s, speed.t_s, speed.values) > SLOW_MPS:
-            return False
+    speed = recording.channel("ground_speed_mps") or recording.channel("airspeed_mps")
+    if speed is not None and np.interp(lobe.from_s, speed.t_s, speed.values) > SLOW_MPS:
+        return False
     if lobe.from_s - t_s[0] < 0.5:
         return False
     after = (t_s >= lobe.to_s + LANDED_S[0]) & (t_s <= lobe.to_s + LANDED_S[1])
