@@ -174,12 +174,14 @@ def _twice(table: Table, ties: Sequence[Tie]) -> list[Problem]:
 
 def _times(table: Table, plan: Plan, cells: Map[int, pl.Series]) -> Times:
     series = cells[plan.time]
-    empty = series.is_null() | series.is_nan() if plan.time_factor is not None else series.is_null()
+    blank = series.is_nan() if plan.time_factor is not None else series.str.strip_chars() == ""
+    empty = series.is_null() | blank.fill_null(value=True)
     if empty.all():
         raise InputError([_at_head(table, plan.time, "has no times; give each row its time")])
     rows = empty.arg_true()
     # A line with nothing in it is no sample; a sample without a time is told.
-    wrong = [row for row in rows.to_list() if any(cells[tie.column][row] is not None for tie in plan.ties)]
+    held = [*(tie.column for tie in plan.ties), *([plan.note] if plan.note is not None else [])]
+    wrong = [row for row in rows.to_list() if any(cells[k][row] is not None for k in held)]
     if wrong:
         cure = "Give every row its time, or take the row out"
         raise InputError(
@@ -199,7 +201,7 @@ def _times(table: Table, plan: Plan, cells: Map[int, pl.Series]) -> Times:
 def _channel(table: Table, tie: Tie, series: pl.Series, times: Times) -> Channel:
     numbers = series.to_numpy()
     values = tie.to_si(numbers)
-    there = ~np.isnan(numbers) & times.there
+    there = ~np.isnan(numbers)
     endless = np.isinf(values) & there
     if endless.any():
         rows = np.flatnonzero(endless)[:MOST_TOLD].tolist()
@@ -247,11 +249,7 @@ def _numbered(series: pl.Series, settings: dict[str, str]) -> pl.Series:
 def _notes(series: pl.Series, times: Times) -> tuple[Note, ...]:
     cells = series.str.strip_chars()
     rows = (cells.is_not_null() & (cells != "")).arg_true().to_list()[:MOST_NOTES]
-    return tuple(
-        Note(float(times.t_s[row]), one_line(str(cells[row]), LONGEST_NOTE))
-        for row in rows
-        if times.there[row]
-    )
+    return tuple(Note(float(times.t_s[row]), one_line(str(cells[row]), LONGEST_NOTE)) for row in rows)
 
 
 def label_of(table: Table) -> Label:
