@@ -12,7 +12,7 @@ from overarm.recordings.cues.lobes import Lobe, looks_pulled
 from overarm.recordings.flights import Rough, Stretch
 from overarm.recordings.launch import EVENTS, Ended, Event, LaunchRecord, Phase, Span
 from overarm.recordings.moments.cut import ROOT_12, combined
-from overarm.recordings.moments.drive import first_spin, first_throttle
+from overarm.recordings.moments.drive import VIBRATION, first_spin, first_throttle
 from overarm.recordings.moments.ground import ground
 from overarm.recordings.moments.height import USUAL_RELEASE_M, climb_start, handover, heights_of, low_point
 from overarm.recordings.moments.release import stroke_events
@@ -135,7 +135,9 @@ def _flight_events(known: Known, rough: Rough, events: dict[str, Event]) -> None
     if throttle is not None:
         events["first_throttle"] = throttle
     spin = first_spin(recording, (back_s, start_s, to_s), throttle)
-    if spin is not None:
+    lobe = lobe_of(known, rough)
+    under_power = lobe is not None and lobe.brake_mps2 > 0.0  # the force never fell to that of rest
+    if spin is not None and not (under_power and spin.method == VIBRATION and spin.t_s > start_s):
         events["first_spin"] = spin
     _height_events(known, events, (start_s, to_s))
 
@@ -193,10 +195,11 @@ def _ended(known: Known, rough: Rough, events: dict[str, Event]) -> Ended:
 
 
 def _handed_over(known: Known, rough: Rough, events: dict[str, Event]) -> bool:
-    """Return True if the hand-over was seen; the state model alone is believed where no setup says how high."""
+    """Return True if the hand-over was seen; the state model alone counts where no setup says how high."""
     if "handover" in events:
         return True
-    told = known.setup is not None and heights_of(known.recording, rough.to_s - 1.0, rough.to_s) is not None
+    heights = heights_of(known.recording, rough.to_s - 1.0, rough.to_s)
+    told = known.setup is not None and heights is not None and rough.kind == "launch"
     return rough.first(State.HANDED_OVER) is not None and rough.first(State.CLIMB) is not None and not told
 
 

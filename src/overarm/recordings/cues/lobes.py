@@ -86,16 +86,26 @@ def _rest(t: Any, u: Any, p: int, low: int, near_s: float, far_s: float) -> tupl
 
 
 @over_samples
+def _calm(t: Any, u: Any, p: int, low: int) -> float:
+    """Return the standard deviation of the force in the second calmest of six times before a peak [m/s2]."""
+    calmest, second = 1e9, 1e9
+    for i in range(6):
+        spread = _rest(t, u, p, low, 0.9 + 0.8 * i, 1.7 + 0.8 * i)[1]
+        if spread > 0.0 and spread < calmest:
+            calmest, second = spread, calmest
+        elif spread > 0.0 and spread < second:
+            second = spread
+    if second < 1e9:
+        return second
+    return calmest if calmest < 1e9 else 3.0
+
+
+@over_samples
 def _measure(t: Any, u: Any, noise: float, peaks: Any, lows: Any, highs: Any, out: Any) -> None:
     for i in range(peaks.size):
         p, low, high = peaks[i], lows[i], highs[i]
-        rest, spread = _rest(t, u, p, low, 0.9, 2.5)
-        if spread == 0.0:
-            spread = 3.0
-        earlier = _rest(t, u, p, low, 2.5, 6.0)[1]
-        if earlier > 0.0:
-            spread = min(spread, earlier)
-        spread = max(spread, noise)
+        rest = _rest(t, u, p, low, 0.9, 2.5)[0]
+        spread = max(noise, _calm(t, u, p, low))
         rest = min(7.0, max(-7.0, rest))
         first, cut_before = _edge(t, u, p, -1, rest, (low, high))
         last, cut_after = _edge(t, u, p, 1, rest, (low, high))
@@ -205,13 +215,14 @@ def given_score(lobe: Lobe) -> float:
     whole = lobe.to_s - lobe.from_s
     if whole < SHORTEST_S or (whole > THROW_MOST_S and not looks_pulled(lobe)):
         return -9.0
-    score = _bounded(3.0 * (lobe.speed_mps - 3.0), -9.0, 9.0)
+    speed_mps = lobe.speed_mps + min(0.0, lobe.before_mps)  # a lobe that only stops a swing back gives none
+    score = _bounded(3.0 * (speed_mps - 3.0), -12.0, 12.0)
     score += _bounded(6.0 * (lobe.peak_mps2 / (lobe.rest_sd_mps2 + 0.5) - 5.0), -24.0, 3.0)
-    return score - _bounded(3.0 * (abs(lobe.before_mps) - 2.5), 0.0, 12.0)
+    return score - _bounded(3.0 * (lobe.before_mps - 2.5), 0.0, 12.0)
 
 
 def thrown_score(lobe: Lobe) -> float:
     """Return how much a lobe looks let go of, rather than held back: the share of speed that is kept."""
     if lobe.cut:
         return 0.0
-    return _bounded(14.0 * (lobe.kept - 0.45), -7.0, 6.0)
+    return _bounded(18.0 * (lobe.kept - 0.45), -8.0, 8.0)

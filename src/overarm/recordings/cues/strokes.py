@@ -36,16 +36,16 @@ def stroke_scores(grid: Grid, recording: Recording, lobes: tuple[Lobe, ...]) -> 
         first, last = grid.place(lobe.from_s), max(grid.place(lobe.from_s) + 1, grid.place(lobe.to_s))
         if shaken is not None and shaken[grid.place(lobe.peak_s)]:
             given -= SHAKEN_LOSS * float(np.clip((SHAKE_MOST_MPS - lobe.speed_mps) / 1.5, 0.0, 1.0))
+        if given <= 0.0:
+            continue
         span = slice(first, last)
         score[span, State.STROKE] = (given + thrown) / (last - first)
         score[span, State.ABORTED] = (given - thrown) / (last - first)
         before = slice(max(0, first - grid.steps(DRAWN_BEFORE_S)), first)
         drawn = force.values[before] - lobe.rest_mps2 < DRAWN_MPS2
         rate = np.where(drawn, DRAWN_PER_S, NOT_DRAWN_PER_S) * grid.step_s
-        if given > 0.0:
-            score[before, State.DRAWN] = np.where(
-                score[before, State.DRAWN] <= NO_LOBE_PER_STEP, rate, score[before, State.DRAWN]
-            )
+        free = score[before, State.DRAWN] <= NO_LOBE_PER_STEP
+        score[before, State.DRAWN] = np.where(free, rate, score[before, State.DRAWN])
     return score
 
 

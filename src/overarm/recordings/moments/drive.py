@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from overarm.recordings.cues.drive import VIBRATION_TIMES, shaken_by_motor, vibration
+from overarm.recordings.cues.drive import shaken_by_motor, vibration
 from overarm.recordings.launch import Event
 from overarm.recordings.moments.cut import ROOT_12, combined, cut
 from overarm.recordings.noise import noise_of
@@ -16,6 +16,8 @@ CURRENT_STEP_A = 0.5  # over idle: the propeller turns (common practice, no sour
 SPIN_STEP_RADPS = 60.0
 SLOW_S = 0.4  # a rise of the current later than that after the throttle may be after the first turn
 COARSE_S = 0.15
+VIBRATION = "vibration sets in"
+AFTER_RELEASE_S = 0.2  # the stroke and the letting go shake the board themselves
 
 
 def _onset(t_s: Numbers, on: NDArray[np.bool_], at_s: float) -> int | None:
@@ -97,7 +99,7 @@ def _by_current(
     if rise is None:
         return None
     before, after = rise
-    error = combined((after - before) / ROOT_12, 0.03)
+    error = combined((after - before) / ROOT_12, 0.05)
     if throttle is None:
         return Event(0.5 * (before + after), error, "the current rises over idle")
     before = min(after, max(before, throttle.t_s))
@@ -114,22 +116,23 @@ def _by_vibration(recording: Recording, times_s: tuple[float, float, float]) -> 
     if found is None:
         return None
     t_s, level, rest = found
-    near = (t_s >= times_s[0]) & (t_s <= times_s[2])
+    from_s, release_s, to_s = times_s
+    near = (t_s >= from_s) & (t_s <= to_s)
     t_s, level = t_s[near], level[near]
     if t_s.size < 10:
         return None
     on = shaken_by_motor(level, rest, (t_s.size - 1) / float(t_s[-1] - t_s[0]))
-    k = _onset(t_s, on, times_s[1] + 0.3)
-    if k is None:
+    held = (t_s > release_s - 1.6) & (t_s < release_s - 0.7)
+    if held.any() and np.mean(on[held]) > 0.7:
+        k = _onset(t_s, on, release_s - 1.0)
+        at_s = float(t_s[k]) if k is not None else from_s
+        return Event(at_s - 0.5, 1.2, "vibration in the hand; a slow start is felt late")
+    later = np.flatnonzero(on & (t_s > release_s + AFTER_RELEASE_S))
+    if not later.size:
         return None
-    whole = float(np.quantile(level[k:], 0.8))
-    half = np.flatnonzero(level[k:] >= 0.5 * whole)
-    rising_s = float(t_s[k + int(half[0])] - t_s[k]) if half.size else 0.0
-    # The level goes with the square of the turns: back along an even rise to a tenth of them.
-    share = min(0.65, (VIBRATION_TIMES * rest / max(whole, 1e-6)) ** 0.5)
-    before_s = max(0.0, share - 0.1) / (0.71 - share) * rising_s
-    error = combined(0.15, 0.5 * before_s, 0.3 * rising_s)
-    return Event(float(t_s[k]) - before_s, error, "vibration sets in; followed back along an even rise")
+    at_s = float(t_s[later[0]])
+    error = 0.2 if at_s > release_s + AFTER_RELEASE_S + 0.1 else 0.4
+    return Event(at_s, error, VIBRATION)
 
 
 def _by_speed(recording: Recording, from_s: float, release_s: float, to_s: float) -> Event | None:

@@ -10,6 +10,7 @@ from overarm.recordings.launch import Event
 from overarm.recordings.moments.cut import ROOT_12, combined, cut
 from overarm.recordings.recording import Numbers, Recording
 
+APART_S = 0.15
 SMOOTH_S = 0.04  # what a motor shakes is quicker
 BLOW_MPS2 = 20.0  # away from what is felt at rest
 AROUND_S = (3.0, 0.8)  # the blow comes before the stillness
@@ -27,11 +28,13 @@ def ground(recording: Recording, down_s: float, release_s: float, step_s: float)
         t_s, away = found
         blows = np.flatnonzero(away > max(BLOW_MPS2, 0.5 * float(np.max(away))))
         if blows.size:
-            k = int(blows[0])
             step = float(np.median(np.diff(t_s)))
-            return Event(
-                float(t_s[k]) - 0.5 * step, combined(step / ROOT_12, 0.03), "a blow that ends the flight"
-            )
+            parted = np.flatnonzero(np.diff(t_s[blows]) > APART_S)  # an obstacle may be met before the ground
+            k = int(blows[parted[-1] + 1] if parted.size else blows[0])
+            lasts_s = min(0.5, float(t_s[blows[-1]] - t_s[k]))
+            before_s = float(t_s[k] - t_s[blows[0]])
+            error_s = combined(step / ROOT_12, 0.03, 0.2 * lasts_s, min(0.5, 0.5 * before_s))
+            return Event(float(t_s[k]) - 0.5 * step, error_s, "a blow that ends the flight")
     return Event(down_s, combined(step_s, 0.6), "the model lies still")
 
 

@@ -61,10 +61,8 @@ def low_point(heights: Heights, release_s: float, until_s: float) -> Event | Non
         return None
     k = int(np.argmin(values))
     reach = 2.0 * max(heights.noise_m, 0.03)
-    outside = np.flatnonzero(values > values[k] + reach)
-    before, after = outside[outside < k], outside[outside > k]
-    first = int(before[-1]) + 1 if before.size else 0
-    last = int(after[0]) - 1 if after.size else t_s.size - 1
+    within = np.flatnonzero(values <= values[k] + reach)  # of one valley, or of several
+    first, last = int(within[0]), int(within[-1])
     width = float(t_s[last] - t_s[first])
     step = float(np.median(np.diff(t_s)))
     if first == 0:  # it rose from the hand: the low point may be the release itself
