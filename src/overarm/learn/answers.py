@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import math
 import re
 from pathlib import Path
 from typing import Any
@@ -14,6 +13,7 @@ from overarm.learn.evidence import LaunchFigures
 from overarm.recordings.launch import ESTIMATES, Estimate
 
 MOST_BYTES = 50_000_000
+LARGEST = 1e100  # no estimate is near it, in any unit
 CURE = "Give the file that `overarm review --json` printed"
 _DAY = re.compile(r"^\d{4}-\d{2}-\d{2}")
 _HASH = re.compile(r"^[0-9a-f]{64}$")
@@ -33,7 +33,7 @@ def read_answer(file: Path) -> tuple[LaunchFigures, ...]:
         raise InputError(
             [Problem(f"is not JSON: {error.msg}", CURE, str(file), error.lineno, error.colno)]
         ) from None
-    except (UnicodeDecodeError, RecursionError):
+    except (ValueError, RecursionError):
         raise InputError([Problem("is not JSON text", CURE, str(file))]) from None
     launches = data.get("launches") if isinstance(data, dict) else None
     if not isinstance(launches, list):
@@ -82,7 +82,9 @@ def _launch(item: Any, k: int, file: Path, about: tuple[str, str]) -> LaunchFigu
 
 
 def _is_number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return False
+    return -LARGEST < value < LARGEST
 
 
 def _estimate(name: str, entry: Any, file: Path, where: str) -> Estimate:

@@ -116,7 +116,7 @@ def quantity_of(setup: Setup, key: str) -> Quantity:
 
 
 def scatter_prior(setup: Setup, target: Target) -> Prior:
-    """Return what the card says of a mean and its scatter; of the logarithm for something positive.
+    """Return what the card claims of a mean and its scatter; of the logarithm for something positive.
 
     A scatter whose spread the card does not give counts as four throws; one with a spread, as learning
     writes it, as many as that spread stands for. A scatter of zero is taken as the usual one.
@@ -132,6 +132,17 @@ def scatter_prior(setup: Setup, target: Target) -> Prior:
     if target.model == "positive":
         return Prior(math.log(card.value), log_spread(card.value, card.spread), size, throws)
     return Prior(card.value, card.spread, size, throws)
+
+
+def learning_prior(setup: Setup, target: Target) -> Prior:
+    """Return the card as a prior for learning: its mean counts as four throws at most.
+
+    A mean that was learned before, whose scatter has a spread of its own, counts as many as it says.
+    """
+    prior = scatter_prior(setup, target)
+    if quantity_of(setup, target.scatter).spread > 0.0 or prior.mean_throws <= PRIOR_THROWS:
+        return prior
+    return prior._replace(spread=prior.scatter / math.sqrt(PRIOR_THROWS))
 
 
 def scale_prior(setup: Setup, derived: Derived, key: str) -> Scale:

@@ -13,7 +13,7 @@ from overarm.learn.bench.tilt import JigReading, jig
 from overarm.learn.evidence import Evidence
 from overarm.learn.scale import Scale, learn_scale
 from overarm.learn.scatter import Posterior, Prior, Readings, Slip, learn_normal, learn_positive
-from overarm.learn.targets import TARGETS, Target, quantity_of, scale_prior, scatter_prior
+from overarm.learn.targets import TARGETS, Target, learning_prior, quantity_of, scale_prior, scatter_prior
 
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
@@ -93,7 +93,7 @@ def slip_of(setup: Setup, target: Target) -> Slip | None:
 
 def posterior_of(setup: Setup, target: Target, evidence: Sequence[Evidence]) -> Posterior:
     """Return the posterior of mean and scatter, for an input that scatters."""
-    prior, readings = scatter_prior(setup, target), readings_of(target, evidence)
+    prior, readings = learning_prior(setup, target), readings_of(target, evidence)
     if target.model == "positive":
         return learn_positive(prior, readings)
     return learn_normal(prior, readings, slip_of(setup, target))

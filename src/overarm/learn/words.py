@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from overarm.describe.setup import Setup
-from overarm.learn.targets import dimension_of, unit_for
+from overarm.learn.targets import dimension_of, learning_prior, unit_for
 from overarm.learn.update import Update
 from overarm.units import Dimension, from_si
 
@@ -113,9 +113,10 @@ def slip_words(update: Update, setup: Setup) -> str:
 
 
 def stubborn_words(update: Update, setup: Setup) -> str:
-    """Return what to do where a card is off that says it is known well."""
-    spread = Shower(setup, update.target.input)(update.before.spread, 2)
-    return (
-        f"The card says it is known to +-{spread} and holds its ground; if it was not measured as well as "
-        "that, give it a wider spread and learn again."
-    )
+    """Return how much a card counts that is off, and what to do if it should count less."""
+    if update.after.scatter is not None:
+        throws = learning_prior(setup, update.target).mean_throws
+        said = f"The card counts as {throws:.2g} {_plural(update.target.counted)}"
+    else:
+        said = f"The card says it is known to +-{Shower(setup, update.target.input)(update.before.spread, 2)}"
+    return f"{said}; if it was measured less well than that, give it a wider spread and learn again."
