@@ -35,6 +35,12 @@ def _kept(last: dict[str, float], t_s: Numbers) -> Motion:
     return {name: np.full_like(t_s, last[name]) for name in (*DRIVE, *REST)}
 
 
+def _near(angle_rad: float, other_rad: float) -> float:
+    """Return the same angle, by whole turns as near another as it can be."""
+    whole = 2.0 * math.pi
+    return angle_rad + whole * round((other_rad - angle_rad) / whole)
+
+
 def flown_on(record: Any, last: dict[str, float], luck: np.random.Generator, takes_s: float) -> Motion:
     """Return the flight after the hand-over: it levels out, slows to cruise, and circles.
 
@@ -47,7 +53,7 @@ def flown_on(record: Any, last: dict[str, float], luck: np.random.Generator, tak
     air = ahead - wind[0], right - wind[1]
     speed = math.hypot(*air, down)
     cruise = max(1.35 * record.logic.stall_speed_mps, 9.0)
-    climb, course = math.asin(-down / speed), math.atan2(air[1], air[0])
+    climb, course = math.asin(-down / speed), _near(math.atan2(air[1], air[0]), last["heading_rad"])
     waits, side = float(luck.uniform(1.0, 3.0)), float(luck.choice([-1.0, 1.0]))
     level_s = 3.0
     v = between(t_s, [(0.0, speed), (5.0, cruise)])
@@ -76,7 +82,7 @@ def flown_on(record: Any, last: dict[str, float], luck: np.random.Generator, tak
 
 
 def brought_down(record: Any, last: dict[str, float], luck: np.random.Generator) -> Motion:
-    """Return the way down to a landing: wings level, the motor off, a slope of one in eight.
+    """Return the way down to a landing: circling, the motor off, a slope of one in eight, level at the end.
 
     ``last``: columns of the last sample before.
     """
@@ -88,12 +94,14 @@ def brought_down(record: Any, last: dict[str, float], luck: np.random.Generator)
     t_s = _times(takes_s)
     motion = _kept(last, t_s)
     gamma = between(t_s, [(0.0, 0.0), (1.5, -slope_rad), (takes_s - flare_s, -slope_rad), (takes_s, -0.01)])
-    air = math.atan2(last["right_mps"] - wind[1], last["ahead_mps"] - wind[0])
-    course = air + between(t_s, [(0.0, 0.0), (4.0, float(luck.normal(0.0, 0.3)))])
+    air = _near(math.atan2(last["right_mps"] - wind[1], last["ahead_mps"] - wind[0]), last["heading_rad"])
     v = between(t_s, [(0.0, last["airspeed_mps"]), (3.0, speed), (takes_s - flare_s, speed), (takes_s, 6.0)])
-    motion["t_s"] = t_s
-    uneven = smooth(t_s / 2.0)
-    motion["bank_rad"] = between(t_s, [(0.0, last["bank_rad"]), (1.5, 0.0)]) + uneven * sway(t_s, 0.03, luck)
+    uneven, leans = smooth(t_s / 2.0), math.copysign(math.radians(24.0), last["bank_rad"])
+    level_s = max(3.0, takes_s - 5.0)
+    bank = between(t_s, [(0.0, last["bank_rad"]), (1.5, leans), (level_s, leans), (level_s + 2.0, 0.0)])
+    bank = bank + uneven * sway(t_s, 0.03, luck)
+    course = air + np.cumsum(GRAVITY_MPS2 * np.tan(bank) / v) * STEP_S
+    motion["t_s"], motion["bank_rad"] = t_s, bank
     motion["pitch_rad"] = gamma + math.radians(5.0) + uneven * sway(t_s, 0.015, luck)
     motion["heading_rad"] = course + (last["heading_rad"] - air) * np.exp(-t_s)
     motion["ahead_mps"] = v * np.cos(gamma) * np.cos(course) + wind[0]

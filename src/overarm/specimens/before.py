@@ -88,7 +88,7 @@ def errand(
     done.key(done.pitch, math.radians(luck.uniform(4.0, 16.0)), 1.2)
     done.key(done.bank, math.radians(luck.normal(0.0, 3.0)), 1.2)
     done.spend(PHASE_CARRIED, 1.6)
-    start_walk(done, luck, float(luck.uniform(4.0, 8.0)) + min(60.0, rest.get("way_m", 0.0) / 1.5))
+    start_walk(done, luck, float(luck.uniform(4.0, 8.0)) + min(90.0, rest.get("way_m", 0.0) / 1.4))
     for extra in extras:
         EXTRAS[extra](done, luck)
     _stand(done, luck, start)
@@ -201,7 +201,8 @@ def moved(done: Errand, luck: np.random.Generator, start: dict[str, float], rest
     motion["ahead_m"] = east[0] + along * np.cos(heading) - across * np.sin(heading)
     motion["right_m"] = east[1] + along * np.sin(heading) + across * np.cos(heading)
     motion["height_m"] = between(t_s, done.height) + strength * bob / beat**2
-    share = smooth((t_s - rest["rest_s"] - 2.0) / max(1.0, done.now_s - rest["rest_s"] - 6.0))
+    going = smooth((t_s - rest["rest_s"] - 2.0) / 3.0) * smooth((done.now_s - 4.0 - t_s) / 3.0)
+    share = np.cumsum(going) / max(1e-9, float(np.sum(going)))
     for name in PLACE[:2]:
         motion[name] = motion[name] + (start[name] - motion[name][-1])
         motion[name] = motion[name] + (rest.get(name, motion[name][0]) - motion[name][0]) * (1.0 - share)
