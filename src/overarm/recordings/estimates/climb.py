@@ -87,7 +87,7 @@ def climb_estimates(taken: Taken, lag: Lag) -> dict[str, Estimate]:
         return {RATE: cannot(RATE, why), PATH: cannot(PATH, why)}
     rate = fused(parts)
     begin = taken.event("climb")
-    start = together(rate.error, 0.5 * abs(rate.value) * (begin.error_s if begin else 0.0) / (to_s - from_s))
+    start = together(rate.error, 0.9 * abs(rate.value) * (begin.error_s if begin else 0.0) / (to_s - from_s))
     how = f"{' and '.join(words)}, from the start of the climb to the hand-over or the end"
     found = {RATE: told(RATE, rate.value, start, how)}
     over = None

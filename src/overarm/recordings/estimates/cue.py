@@ -10,6 +10,7 @@ import numpy as np
 
 from overarm.flight.groups import trigger_group
 from overarm.physics.trigger import Trigger
+from overarm.recordings.estimates.motor import first_throttle_of
 from overarm.recordings.estimates.say import cannot, together, told
 from overarm.recordings.estimates.series import Series, at, noise_of, part
 from overarm.recordings.estimates.strapdown import stroke_clipped
@@ -126,7 +127,7 @@ def _close_call(taken: Taken, asked: Asked, seen: Replay, until: float) -> float
 
 def _until(taken: Taken) -> float | None:
     """Return the latest time at which the trigger can have fired."""
-    throttle, release = taken.event("first_throttle"), taken.event("release")
+    throttle, release = first_throttle_of(taken), taken.event("release")
     if throttle is not None:
         return throttle.t_s + 0.02
     return None if release is None else release.t_s + LATE_S

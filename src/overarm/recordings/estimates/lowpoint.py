@@ -3,16 +3,24 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
+
+import numpy as np
 
 from overarm.recordings.estimates.fuse import Measured
 from overarm.recordings.estimates.height import Height
 from overarm.recordings.estimates.say import cannot, together, told
+from overarm.recordings.estimates.series import part, straight
 from overarm.recordings.estimates.taken import Taken
 from overarm.recordings.launch import Estimate
+
+if TYPE_CHECKING:
+    from overarm.describe.line import Line
 
 LOW, SINK = "low_point_m", "sink_m"
 USUAL_HEIGHT = Measured(1.8, 0.15)  # of a hand at release, own estimate
 FLOOR_M = 0.03
+NEAR_S = 0.35
 
 
 def release_height(taken: Taken) -> Measured:
@@ -24,11 +32,24 @@ def release_height(taken: Taken) -> Measured:
         card = setup.thrower
         error = together(card.release_height_m.spread, card.release_height_scatter_m.value)
         return Measured(card.release_height_m.value, error)
-    if setup.line is not None:
-        line = setup.line
+    return USUAL_HEIGHT if setup.line is None else _off_the_line(taken, setup.line)
+
+
+def _off_the_line(taken: Taken, line: Line) -> Measured:
+    """Return the height where the line let go: that of the latch, and the climb since by air pressure."""
+    baro, latch, release = taken.series("baro_height_m"), taken.event("stroke"), taken.event("release")
+    low = line.ramp_height_m.value
+    if baro is None or latch is None or release is None:
         rise = line.ramp_length_m.value * math.sin(line.ramp_angle_rad.value)
-        return Measured(line.ramp_height_m.value + rise, 0.05)
-    return USUAL_HEIGHT
+        return Measured(low + rise, 0.5)
+    before = part(baro, latch.t_s - 1.6, latch.t_s - 0.1)
+    near = part(baro, release.t_s - NEAR_S, release.t_s + NEAR_S)
+    if before.t_s.size < 2 or near.t_s.size < 3:
+        return Measured(low + line.ramp_length_m.value * math.sin(line.ramp_angle_rad.value), 0.5)
+    there = straight(near, release.t_s)
+    climbed = there.value - float(np.mean(before.values))
+    error = together(there.value_error, there.slope * release.error_s, 0.1)
+    return Measured(low + climbed, error)
 
 
 def low_estimates(taken: Taken, height: Height | None) -> dict[str, Estimate]:

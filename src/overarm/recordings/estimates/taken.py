@@ -25,7 +25,7 @@ TAIL_S = 60.0
 # Of a board that nobody described.
 USUAL_LEVEL_ERROR_RAD = math.radians(1.5)
 USUAL_BIAS_MPS2 = 0.3
-SIDE_BIAS_MPS2 = 0.15
+SIDE_BIAS_MPS2 = 0.25
 
 
 @dataclass(frozen=True, slots=True, eq=False)
