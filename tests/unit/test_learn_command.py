@@ -198,7 +198,7 @@ def test_a_history_is_scored_and_drawn(setup_file: Path, tmp_path: Path) -> None
     shown = run(setup_file, form, "--picture", svg)
     assert shown.exit_code == 0, shown.output
     assert "1 of 2 launches were clean" in shown.output
-    assert "as promised" in svg.read_text("utf-8")
+    assert "dashed: as promised" in svg.read_text("utf-8")
     assert "Brier score" in svg.read_text("utf-8")  # in the words for readers who cannot see it
     assert "no kind of picture" in refused(setup_file, form, "--picture", tmp_path / "p.gif")
     assert "without a history" in refused(setup_file, slow_throws(tmp_path), "--picture", svg)

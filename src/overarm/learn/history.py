@@ -130,7 +130,9 @@ def _clean_words(score: HistoryScore) -> list[str]:
     count = score.launches
     clean = round(score.clean.share * count)
     low, high = plain_percent(score.clean.low), plain_percent(score.clean.high)
-    first = f"{clean} of {count} launches were clean; so few say {low} to {high} (95 %, exact)."
+    were = "launch was" if count == 1 else "launches were"
+    many = "so few say" if count < FEW_LAUNCHES else "that says"
+    first = f"{clean} of {count} {were} clean; {many} {low} to {high} (95 %, exact)."
     said = [f"{first} The odds promised {score.expected:.1f}."]
     if clean in (0, count):
         which = "failure" if clean == count else "clean launch"
@@ -152,7 +154,8 @@ def _score_words(score: HistoryScore) -> list[str]:
     elif score.z is not None:
         said.append(f"That is what true odds would score, as far as this can tell (z {score.z:+.1f}).")
     if score.launches < FEW_LAUNCHES:
-        said.append(f"{score.launches} launches are few: luck makes most of this score.")
+        few = "One launch is" if score.launches == 1 else f"{score.launches} launches are"
+        said.append(f"{few} few: luck makes most of this score.")
     return said
 
 

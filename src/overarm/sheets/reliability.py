@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 
 from overarm.sheets.canvas import (
     FONTS,
-    LABEL,
     SMALL_PT,
     Box,
     Picture,
@@ -28,11 +27,12 @@ if TYPE_CHECKING:
 NAME = "reliability"
 TITLE = "Predicted and happened"
 SIZE = Size(110.0, 132.0)
-LEFT_MM, RIGHT_MM, FOOT_MM, COUNTS_MM, GAP_MM, HEAD_MM = 15.0, 3.0, 11.0, 20.0, 3.0, 11.0
+LEFT_MM, RIGHT_MM, FOOT_MM, COUNTS_MM, GAP_MM, HEAD_MM = 15.0, 3.0, 11.0, 20.0, 3.0, 15.0
 ENDINGS = (".svg", ".png")
 DOTS_PER_INCH = 220.0
 TICKS = (0.0, 0.25, 0.5, 0.75, 1.0)
 LETTERS = 66
+KEY = "dashed: as promised; bars: exact 95 %"
 
 
 def words_of(score: HistoryScore) -> str:
@@ -66,6 +66,10 @@ def draw_reliability(score: HistoryScore) -> Picture:
         page.text(
             LEFT_MM, SIZE.height_mm - 2.0, said, ha="left", va="top", fontsize=SMALL_PT, linespacing=1.15
         )
+        page.text(
+            LEFT_MM, SIZE.height_mm - HEAD_MM + 1.0, KEY, ha="left", va="bottom", fontsize=SMALL_PT,
+            color=colour("muted"),
+        )  # fmt: skip
         return to_picture(figure, NAME, TITLE, words_of(score))
 
 
@@ -74,10 +78,6 @@ def _happened(ax: Axes, score: HistoryScore) -> None:
     ax.set_xlim(-0.02, 1.04)
     ax.set_ylim(-0.04, 1.06)
     ax.plot([0, 1], [0, 1], color=colour("blue"), linewidth=0.9, linestyle=(0, (4, 2)), zorder=2)
-    ax.text(
-        0.03, 0.10, "as promised", rotation=45, rotation_mode="anchor", transform_rotates_text=True,
-        fontsize=SMALL_PT, color=colour("blue"), ha="left", va="bottom", zorder=2,
-    )  # fmt: skip
     most = max(item.launches for item in score.groups)
     for item in score.groups:
         here = item.happened
@@ -97,10 +97,6 @@ def _happened(ax: Axes, score: HistoryScore) -> None:
     ax.set_xticks(TICKS, [""] * len(TICKS))
     ax.set_yticks(TICKS, [_percent(value) for value in TICKS])
     ax.set_ylabel("happened: clean")
-    ax.text(
-        0.98, 0.0, "bars: exact 95 %", ha="right", va="bottom", fontsize=SMALL_PT, color=colour("muted"),
-        bbox=LABEL,
-    )  # fmt: skip
 
 
 def _percent(value: float) -> str:
@@ -124,7 +120,7 @@ def _counts(ax: Axes, score: HistoryScore) -> None:
             ha="center", va="bottom", fontsize=SMALL_PT,
         )  # fmt: skip
     ax.set_xticks(TICKS, [_percent(value) for value in TICKS])
-    ax.set_xlabel("predicted odds; bars: launches, clean ones filled")
+    ax.set_xlabel("predicted odds; columns: launches, clean ones filled")
 
 
 def _on_paper(picture: Picture) -> str:
