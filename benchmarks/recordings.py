@@ -45,6 +45,8 @@ LAUNCHES_EACH = 10
 STEP_S = 0.05
 # An attempt is found if the record's release (or stroke, or whole) is this near.
 NEAR_S = 1.0
+# These are in every recording that is made, or in every one with a motor.
+ALWAYS_THERE = {"satellite lag", "aliasing"}
 # What the trade says can be reached (common practice, no source); see docs/theory/specimens.md.
 TRADE: dict[str, str] = {
     "throw_speed_mps": "0.4-0.6, 1.5 clipped",
@@ -216,7 +218,8 @@ def scored(order: Order, truth: dict[str, Any], recording: Recording, made: tupl
                 rows += rows_of(one, record, recording, made)
     if defects:
         return Result([], Counter(), Counter(), Counter(), defects, (), "")
-    return Result(rows, confusion(truth, phases), launches, ends, defects, tuple(sorted(told)), "")
+    alarms = told - ALWAYS_THERE - ({"saturation"} if truth["clipped"] else set())
+    return Result(rows, confusion(truth, phases), launches, ends, defects, tuple(sorted(alarms)), "")
 
 
 def results_of(orders: list[Order], workers: int, progress: bool = True) -> list[Result]:

@@ -76,6 +76,7 @@ def make(
     lag_s = _lag(asked, luck["errors"])
     case = Case(course, asked, errors, lag_s, _ground(setup), setup.site.elevation_m.value)
     table = merged(_series(case, luck), course.notes)
+    clipped = any(_clipped(table.columns[name], errors.range_mps2) for name in FORCES)
     defects = _spoiled(table, case, luck["defects"])
     attempts = [attempt_truth(one, course, lag_s, held.table) for one in course.attempts]
     truth = {
@@ -87,6 +88,7 @@ def make(
         "launches": attempts,
         "phases": [list(span) for span in course.phases],
         "board": {"tilt_rad": course.record.board.tilt_rad, **errors._asdict()},
+        "clipped": clipped,
         "satellite_lag_s": lag_s,
         "wind_10m_mps": course.record.air.wind_10m_mps,
         "wind_angle_rad": course.record.air.wind_angle_rad,
@@ -105,6 +107,11 @@ class Case(NamedTuple):
     lag_s: float
     ground: Ground
     elevation_m: float
+
+
+def _clipped(values: Numbers, range_mps2: float) -> bool:
+    """Return True if a force reached the end of the range of its sensor."""
+    return bool(np.nanmax(np.abs(values)) >= range_mps2 - 1e-3)
 
 
 def _known(asked: Options) -> None:
