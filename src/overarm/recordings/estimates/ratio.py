@@ -6,12 +6,13 @@ import numpy as np
 
 from overarm.recordings.estimates.air import Air
 from overarm.recordings.estimates.say import cannot, together, told
-from overarm.recordings.estimates.series import Series, noise_of, part
+from overarm.recordings.estimates.series import Series, noise_of, part, straight
 from overarm.recordings.estimates.taken import Taken
 from overarm.recordings.launch import Estimate
 
 NAME = "low_speed_ratio"
 FROM_S = 0.1
+SOON_S = 0.45
 GUST_MPS = 0.15  # what a probe is too slow to show
 
 
@@ -31,6 +32,9 @@ def ratio_estimate(taken: Taken, air: Air | None) -> Estimate:
     if flying.t_s.size < 3:
         return cannot(NAME, "There are too few samples after release.")
     least = float(np.min(flying.values))
+    soon = part(flying, release.t_s, release.t_s + SOON_S)
+    if soon.t_s.size >= 3:  # one that is thrown under power is slowest as it leaves the hand
+        least = min(least, straight(soon, release.t_s).value)
     if not air.measured:
         low, high = (least + k * 2.0 * air.error_mps for k in (-1.0, 1.0))
         why = (
