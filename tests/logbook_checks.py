@@ -217,9 +217,14 @@ def a_batch_that_fails_leaves_nothing(maker: Maker, folder: Path) -> None:
         wrong = review_of(2)
         wrong["launches"][1]["to_s"] = float("nan")
         recording = recording_of(2)
-        with pytest.raises(InputError, match="to_s"), book.batch("add") as batch:
-            batch.recording(recording, original_of(2))
-            batch.review(wrong, recording.sha256, setup_of("b"))
+
+        def add() -> None:
+            with book.batch("add") as batch:
+                batch.recording(recording, original_of(2))
+                batch.review(wrong, recording.sha256, setup_of("b"))
+
+        with pytest.raises(InputError, match="to_s"):
+            add()
         book.tidy(remove=True)
         assert content_of(book, batches=True) == before
 

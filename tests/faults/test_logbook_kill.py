@@ -43,7 +43,7 @@ def states(project: Path) -> dict[str, list[str]]:
 
 @pytest.mark.parametrize("deed", DEEDS)
 def test_whole_after_every_failure(deed: str, states: dict[str, list[str]]) -> None:
-    """The child has held each book to be sound, as before or as after, and to be completed by doing it again."""
+    """The child has held each book to be sound, as before or as after; doing it again completes it."""
     found = states[deed]
     if deed.endswith(":time"):
         assert len(found) == 9

@@ -16,7 +16,7 @@ from overarm.errors import InputError
 
 COMMANDS = (
     "new", "check", "odds", "settings", "traps", "trigger", "plan", "measure", "sheet", "demo",
-    "readback", "learn", "selfcheck",
+    "readback", "learn", "logbook", "selfcheck",
 )  # fmt: skip
 
 

@@ -35,7 +35,7 @@ def test_the_migrations_make_the_tables(tmp_path: Path) -> None:
 
 
 def test_sqlite_keeps_its_promises(tmp_path: Path) -> None:
-    """WAL, foreign keys, and nothing confirmed before it is on the disk (2 = FULL, sqlite.org/pragma.html)."""
+    """WAL, foreign keys, and nothing confirmed before it is on the disk (2: FULL, SQLite manual)."""
     with sqlite_book(tmp_path) as book, book.reading() as connection:
 
         def pragma(name: str) -> object:

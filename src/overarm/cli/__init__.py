@@ -9,11 +9,13 @@ import gc
 import importlib.metadata
 
 import typer
+from typer.core import TyperGroup
 
 from overarm.cli.check import check
 from overarm.cli.demo import demo
 from overarm.cli.exits import BAD_INPUT_EXIT, CANCELLED_EXIT
 from overarm.cli.learn import learn
+from overarm.cli.logbook import logbook
 from overarm.cli.measure import measure
 from overarm.cli.new import new
 from overarm.cli.odds import odds
@@ -26,7 +28,19 @@ from overarm.cli.traps import traps
 from overarm.cli.trigger import trigger
 from overarm.errors import InputError
 
+
+class InOrder(TyperGroup):
+    """Lists the logbook, which has commands of its own, after learn; typer would list it first."""
+
+    def list_commands(self, ctx: typer.Context) -> list[str]:  # type: ignore[override]
+        """Return the names of the commands in the order of the work."""
+        names = [name for name in self.commands if name != "logbook"]
+        after = names.index("learn") + 1
+        return [*names[:after], "logbook", *names[after:]]
+
+
 app = typer.Typer(
+    cls=InOrder,
     name="overarm",
     no_args_is_help=True,
     add_completion=False,
@@ -51,6 +65,7 @@ for command in (
     selfcheck,
 ):
     app.command()(command)
+app.add_typer(logbook, name="logbook")
 
 
 def _print_version(wanted: bool) -> None:

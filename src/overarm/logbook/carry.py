@@ -12,7 +12,6 @@ from overarm.errors import InputError, Problem
 from overarm.logbook.archive_read import Archive, opened_archive
 from overarm.logbook.archive_write import Exported, Progress, write_archive
 from overarm.logbook.batch import Added, Batch
-from overarm.logbook.door import problem_of
 from overarm.logbook.limits import LIMITS, Limits
 from overarm.logbook.plain import table_in, text_in
 from overarm.logbook.tables import CONTENT, Row, files_of
@@ -45,11 +44,13 @@ def export_book(book: Book, target: Path, *, force: bool = False, progress: Prog
     if target.exists() and not force:
         cure = "Give another name, or --force to write over it"
         raise InputError([Problem("is there already", cure, str(target))])
-    try:
-        with book.reading() as connection:
+    with book.reading() as connection:
+        try:
             return write_archive(connection, book.store, target, progress)
-    except OSError as error:
-        raise InputError([problem_of(error, str(target))]) from error
+        except OSError as error:
+            cure = "Give a file in a folder that you may write to, with room for it"
+            message = f"cannot be written: {error.strerror or error}"
+            raise InputError([Problem(message, cure, str(target))]) from error
 
 
 def import_file(book: Book, file: Path, *, progress: Progress = _silent, limits: Limits = LIMITS) -> Added:

@@ -24,7 +24,7 @@ _WRITES = "overarm_writes"
 
 FULL = "Make room on the disk, then do it again; the book is as it was before"
 RESTORE = "Bring back a copy of the book, or import an export into a new one with --book"
-ELSE = "Look at the message of the database; the book is as it was before"
+ELSE = "See to what the message says, then do it again; the book is as it was before"
 # What a database says, in parts of its words, and what that means here.
 _MEANINGS = (
     ("database or disk is full", "there is no room left on the disk", FULL),
@@ -117,13 +117,14 @@ def problem_of(error: Exception, shown: str) -> Problem:
     """Return in words what went wrong with the book."""
     cause = error.orig if isinstance(error, DBAPIError) else error
     said = str(cause).strip().splitlines()[0] if str(cause).strip() else type(cause).__name__
+    spare = "the book cannot be used"
     if isinstance(error, OSError):
-        said = error.strerror or said
+        said, spare = error.strerror or said, "cannot be written or read"
         shown = str(error.filename or shown)
     for part, meaning, cure in _MEANINGS:
         if part in said.casefold():
             return Problem(meaning, cure, shown, value=said[:200])
-    return Problem("the book cannot be used", ELSE, shown, value=said[:200])
+    return Problem(spare, ELSE, shown, value=said[:200])
 
 
 def make_wal(engine: Engine) -> None:

@@ -6,8 +6,6 @@ from io import StringIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from overarm.describe.reader import CARD_SUFFIXES, FILE_KEYS
-from overarm.describe.together import CARDS
 from overarm.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -44,6 +42,9 @@ def form_of(setup: Setup) -> SetupForm:
 
 def _resolved(file: Path) -> SetupForm:
     from ruamel.yaml import YAML
+
+    from overarm.describe.reader import CARD_SUFFIXES, FILE_KEYS
+    from overarm.describe.together import CARDS
 
     yaml = YAML(typ="rt", pure=True)
     yaml.width = WIDEST
