@@ -1,0 +1,90 @@
+"""From evidence and cards to priors and readings: what is shared, what counts, what is brought where."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import pytest
+
+from overarm.describe.change import changed
+from overarm.learn.bench.empty import empty_form
+from overarm.learn.bench.evidence import of_form
+from overarm.learn.bench.read import read_form
+from overarm.learn.evidence import Evidence
+from overarm.learn.run import Gathered, learn_from
+from overarm.learn.targets import TARGETS, learning_prior, scatter_prior
+from overarm.learn.update import readings_of
+from tests.examples import derived_of, setup_of
+
+SPEED = TARGETS["thrower.release_speed"]
+
+
+def seen(value: float, error: float, kind: str = "launch", key: str = "thrower.release_speed") -> Evidence:
+    return Evidence(key, value, error, "launch" if kind == "launch" else "bench", "test", "0" * 64, "")
+
+
+def test_launches_share_part_of_their_error_and_bench_tests_do_not() -> None:
+    """A quarter of the variance for the speed of a throw: 0.4^2 = 0.2^2 + 0.3464^2, by hand."""
+    launches = readings_of(SPEED, [seen(8.0, 0.4), seen(8.4, 0.4)])
+    assert launches.errors == pytest.approx([0.34641, 0.34641], abs=1e-5)
+    assert launches.common == pytest.approx(0.2)
+    bench = readings_of(SPEED, [seen(8.0, 0.4, "bench")])
+    assert (bench.errors[0], bench.common) == (0.4, 0.0)
+    delay = readings_of(TARGETS["power.start_delay"], [seen(0.2, 0.05, key="power.start_delay")])
+    assert delay.common == pytest.approx(0.25 * math.sqrt(0.5))  # of the logarithm
+
+
+def test_a_card_counts_as_four_throws_at_most_unless_it_was_learned() -> None:
+    """Scatter 0.8 m/s: 3 % of 8.4 m/s would be ten throws, 15 % is 0.4 throws, by hand."""
+    card = setup_of("b")
+    assert scatter_prior(card, SPEED).mean_throws == pytest.approx((0.8 / 0.252) ** 2)
+    assert learning_prior(card, SPEED).mean_throws == pytest.approx(4.0)
+    guess = changed(card, {"thrower.release_speed": "8.4 m/s +- 15 % guessed"})
+    assert learning_prior(guess, SPEED).mean_throws == pytest.approx((0.8 / 1.26) ** 2)
+    learned = changed(card, {"thrower.release_speed_scatter": "0.8 m/s +- 0.1 m/s measured"})
+    prior = learning_prior(learned, SPEED)
+    assert prior.mean_throws == pytest.approx((0.8 / 0.252) ** 2)
+    assert prior.throws > 20.0
+    sure = changed(card, {"thrower.release_speed": "8.4 m/s +- 0 m/s measured"})
+    assert learning_prior(sure, SPEED).mean_throws == 4.0
+    steady = changed(card, {"thrower.release_speed_scatter": "0 m/s"})
+    assert learning_prior(steady, SPEED).scatter == pytest.approx(0.8)  # as if it had been left out
+
+
+def test_the_pull_is_brought_to_the_launch_ceiling(tmp_path: Path) -> None:
+    """Read at 95 %; a ceiling of 80 % has (0.80/0.95)^k of it, k from the two readings by hand."""
+    file = tmp_path / "pull.yaml"
+    file.write_text(empty_form("pull", ""), "utf-8")
+    power = math.log(15.4 / 4.7) / math.log(0.95 / 0.50)
+    for ceiling, expected in (("95 %", 15.4), ("80 %", 15.4 * (0.80 / 0.95) ** power)):
+        card = changed(setup_of("b"), {"settings.launch_ceiling": ceiling})
+        found = of_form(read_form(file), card, derived_of("b")).evidence[0]
+        assert (found.input, found.kind) == ("power.thrust", "bench")
+        assert found.value == pytest.approx(expected, rel=1e-9)
+
+
+@pytest.mark.parametrize(("number", "words"), [(2, "hardly at all"), (12, "roughly"), (60, "well")])
+def test_how_well_a_scatter_is_known(number: int, words: str) -> None:
+    items = tuple(seen(8.4 + 0.8 * math.sin(2.1 * k), 0.1) for k in range(number))
+    said = learn_from(setup_of("b"), derived_of("b"), Gathered(items)).updates[0]
+    assert said.little.startswith(f"{number} throws: the mean is known to +-")
+    assert f"the scatter {words} (" in said.little
+
+
+def test_a_slip_is_told() -> None:
+    items = tuple(seen(value, 0.2) for value in (8.3, 8.5, 8.4, 8.6, 8.2, 8.5, 8.3, 5.6))
+    said = learn_from(setup_of("b"), derived_of("b"), Gathered(items)).updates[0]
+    assert said.besides.startswith("Looks like a slip of the grip and counts little: 5.6 m/s.")
+
+
+def test_a_card_that_is_off_says_how_much_it_counts() -> None:
+    items = tuple(seen(value, 0.3) for value in (6.3, 6.6, 6.2, 6.5))
+    result = learn_from(setup_of("b"), derived_of("b"), Gathered(items))
+    assert "The card counts as 4 throws" in result.updates[0].besides
+    assert result.verdict.checks[0].word == "watch"
+    thrust = tuple(seen(value, 0.5, "bench", "power.thrust") for value in (11.0, 11.2))
+    result = learn_from(setup_of("b"), derived_of("b"), Gathered(thrust))
+    assert "The card says it is known to +-0.62 N" in result.updates[0].besides
+    assert result.verdict.most == "power.thrust"
+    assert result.verdict.share == pytest.approx(1.0)
