@@ -72,8 +72,9 @@ def test_a_known_scatter_gives_the_normal_mean() -> None:
 def test_an_error_in_common_is_not_averaged_away() -> None:
     """With very many throws the mean is still only known to the error that all of them share."""
     many = list(8.0 + 0.8 * np.linspace(-1.7, 1.7, 400))
-    found = learn_normal(Prior(8.0, 5.0, 0.8), readings(many, 0.1, 0.3))
-    assert found.sd == pytest.approx((1 / 5.0**2 + 1 / 0.3**2) ** -0.5, rel=0.02)
+    for spread in (5.0, 0.4):
+        found = learn_normal(Prior(8.0, spread, 0.8), readings(many, 0.1, 0.3))
+        assert found.sd == pytest.approx((1 / spread**2 + 1 / 0.3**2) ** -0.5, rel=0.02)
     alone = learn_normal(Prior(8.0, 5.0, 0.8), readings(many, 0.1))
     assert alone.sd < 0.06
 
