@@ -11,7 +11,7 @@ import numpy as np
 
 from overarm.recordings.cues.lobes import Lobe, forward_force, looks_pulled, smoothed
 from overarm.recordings.launch import Event
-from overarm.recordings.moments.cut import ROOT_12, combined, crossing
+from overarm.recordings.moments.cut import ROOT_12, combined, crossing, cut
 from overarm.recordings.noise import noise_of
 from overarm.recordings.recording import Numbers, Recording
 
@@ -21,6 +21,7 @@ NOISY_SHARE = 0.03  # noise over so much of the peak: the motor shakes the board
 SHAPE_S = 0.01  # how far the flank of a real stroke is from a straight line
 START_SHAPE_S = 0.02  # a stroke starts less sharply than it ends
 CHORD_SHARE = 0.4
+FLANK_S = 0.12  # how long a flank of a stroke usually is
 LOW_SHARE, HIGH_SHARE = 0.08, 0.5
 KNEE_SHARE, KNEE_SLOPE = 0.55, 0.35  # below so much of the peak, less steep than so much of the steepest
 DRAWN_BEFORE_S = 1.6
@@ -39,20 +40,37 @@ def stroke_events(recording: Recording, lobe: Lobe) -> dict[str, Event]:
     if t_s.size < 4:
         return {}
     step_s = float(np.median(np.diff(t_s)))
-    noise = noise_of(values[(t_s > lobe.from_s - 0.7) & (t_s < lobe.from_s)])
+    noise = _shaking(recording, t_s, values, lobe)
     noisy = noise > NOISY_SHARE * lobe.peak_mps2
     values = smoothed(t_s, values, NOISY_SMOOTH_S if noisy else SMOOTH_S)
     found = {}
     release = _release(t_s, values, lobe, (step_s, noise if noisy else 0.0))
     if release is not None:
         found["release"] = release
-    stroke = _start(t_s, values, lobe, step_s)
+    stroke = _start(t_s, values, lobe, (step_s, noise if noisy else 0.0))
     if stroke is not None:
         found["stroke"] = stroke
         wind_up = None if looks_pulled(lobe) else _wind_up(t_s, values, lobe, stroke.t_s, step_s)
         if wind_up is not None:
             found["wind_up"] = wind_up
     return found
+
+
+def _shaking(recording: Recording, t_s: Numbers, values: Numbers, lobe: Lobe) -> float:
+    """Return how much the board is shaken just before the stroke [m/s2].
+
+    From the differences of the forward force, and from the spread of the force through the belly, which a
+    stroke along the body leaves alone but a motor does not.
+    """
+    noise = noise_of(values[(t_s > lobe.from_s - 0.7) & (t_s < lobe.from_s)])
+    across = recording.channel("force_z_mps2")
+    if across is None:
+        return noise
+    span_s, other = cut(across, lobe.from_s - 0.7, lobe.from_s)
+    if other.size < 8:
+        return noise
+    slow = smoothed(span_s, other, 0.2)
+    return max(noise, float(np.std(other - slow)) / 1.2)
 
 
 def _unbroken(recording: Recording, t_s: Numbers, values: Numbers, at_s: float) -> tuple[Numbers, Numbers]:
@@ -124,14 +142,18 @@ def _release(t_s: Numbers, values: Numbers, lobe: Lobe, kind: tuple[float, float
         return None
     share = (values[peak:k] - base) / (top - base)
     used = np.flatnonzero(share <= HIGH_SHARE) + peak
-    meets = _line(t_s[used], values[used], base)
+    ends = min(base, lobe.rest_mps2)  # thrown under power, the force falls to rest and then jumps up
+    meets = _line(t_s[used], values[used], ends)
     if meets is None or meets[1] >= 0.0:
         at_s = crossing(t_s, values, k, base + LOW_SHARE * (top - base))
-        error = combined(step_s / ROOT_12 * 1.5, SHAPE_S)
+        doubt_s = FLANK_S * (shaking + 0.3 * noise) / (top - base)
+        error = combined(step_s / ROOT_12 * 1.5, SHAPE_S, min(0.2, doubt_s))
         return Event(at_s, error, "the forward force falls to the level of flight")
-    at_s = min(max(meets[0], float(t_s[k - 1])), float(t_s[k]) + step_s)
+    jump = base - ends
+    at_s = min(max(meets[0], float(t_s[k - 1])), float(t_s[k]) + step_s + jump / abs(meets[1]))
     stays = max(0.0, float(values[k]) - base)
-    error = combined(step_s / ROOT_12, (0.5 * stays + noise + shaking) / abs(meets[1]), SHAPE_S)
+    doubt = 0.5 * min(stays, 0.25 * (top - base)) + noise + 0.25 * shaking + 0.3 * jump
+    error = combined(step_s / ROOT_12, doubt / abs(meets[1]), SHAPE_S)
     return Event(at_s, error, "the falling flank of the forward force meets the level of flight")
 
 
@@ -155,7 +177,9 @@ def _line_end(
     return Event(at_s, error, "the falling pull of the line meets the level of flight")
 
 
-def _start(t_s: Numbers, values: Numbers, lobe: Lobe, step_s: float) -> Event | None:
+def _start(t_s: Numbers, values: Numbers, lobe: Lobe, kind: tuple[float, float]) -> Event | None:
+    """Return the start of the stroke; ``kind`` as for the release."""
+    step_s, shaking = kind
     peak = int(np.argmin(np.abs(t_s - lobe.peak_s)))
     top, base = float(values[peak]), lobe.rest_mps2
     near = np.flatnonzero(t_s[:peak] < lobe.from_s - 0.02)
@@ -173,7 +197,7 @@ def _start(t_s: Numbers, values: Numbers, lobe: Lobe, step_s: float) -> Event | 
     slope = (values[min(k + 1, peak)] - values[k - 1]) / max(1e-6, t_s[min(k + 1, peak)] - t_s[k - 1])
     at_s = jump_s - (low - base) / max(float(slope), (low - base) / 0.2)
     at_s = max(at_s, float(t_s[first])) + CHORD_SHARE * step_s  # the chord of a flank that bends up
-    error = combined(0.45 * step_s, START_SHAPE_S)
+    error = combined(0.45 * step_s, START_SHAPE_S, min(0.2, FLANK_S * shaking / (top - base)))
     return Event(at_s, error, "the rising flank of the forward force meets the level of rest")
 
 
