@@ -6,7 +6,7 @@ import itertools
 from pathlib import Path
 from typing import Any
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from overarm.learn.evidence import Evidence
@@ -39,7 +39,12 @@ def reviews(draw: st.DrawFn) -> dict[str, Any]:
     """Draw a review with anything in its free places."""
     review = review_of(1, draw(TEXT), draw(NUMBER))
     launch = review["launches"][0]
-    launch |= {"verdict": draw(PLAIN), "more": draw(PLAIN), "number": draw(WHOLE), "ended": draw(TEXT)}
+    launch |= {
+        "verdict": draw(st.dictionaries(TEXT, PLAIN, max_size=2)),
+        "more": draw(PLAIN),
+        "number": draw(WHOLE),
+        "ended": draw(TEXT),
+    }
     launch["events"] = draw(st.dictionaries(TEXT, PLAIN, max_size=2))
     share = draw(st.floats(0.0, 1.0))
     clean = {"low": share / 2, "share": share, "high": (1 + share) / 2}
@@ -60,7 +65,12 @@ CONTENT = st.tuples(
 NUMBERS = itertools.count()
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(
+    max_examples=12,
+    deadline=None,
+    phases=[Phase.explicit, Phase.generate],
+    suppress_health_check=list(HealthCheck),
+)
 @given(CONTENT)
 def test_any_book_comes_back(tmp_path: Path, drawn: tuple[Any, ...]) -> None:
     told, evidence, texts = drawn

@@ -142,7 +142,12 @@ class Batch:
             fields = plain(item._asdict())
             key = canonical(fields)
             seen[key] = seen.get(key, 0) + 1
-            row = {**fields, "value": float(item.value), "error": float(item.error), "nth": seen[key]}
+            row = {
+                **fields,
+                "value": float(fields["value"]),
+                "error": float(fields["error"]),
+                "nth": seen[key],
+            }
             found.append(self.row(evidence, row))
         return tuple(found)
 

@@ -40,7 +40,7 @@ def _number(data: Any, key: str) -> int | float:
         raise _wrong("does not fit into 64 bits", "Give a smaller number", key, str(data)[:40])
     if isinstance(data, float):
         if math.isfinite(data):
-            return float(data)
+            return float(data) + 0.0  # SQLite does not keep the sign of zero
         raise _wrong("is not finite", "Give a number, or null with the reason beside it", key, str(data))
     raise _wrong("is no plain data", "Give numbers, texts, lists and tables", key, type(data).__name__)
 

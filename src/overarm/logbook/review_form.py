@@ -44,16 +44,23 @@ def launch_row(launch: Mapping[str, Any], recording: Mapping[str, Any], version:
         "from_s": from_s,
         "to_s": to_s,
         "ended": text_in(launch, "ended", ""),
-        "phases": plain(launch.get("spans", []), "spans"),
+        "phases": plain(_spans(launch), "spans"),
         "events": plain(table_in(launch.get("events", {}), "events"), "events"),
         "estimates": plain(table_in(launch.get("estimates", {}), "estimates"), "estimates"),
-        "verdict": plain(launch.get("verdict"), "verdict"),
+        "verdict": plain(table_in(launch.get("verdict", {}), "verdict"), "verdict"),
         "outcome": text_in(launch, "outcome", ""),
         "more": plain({key: value for key, value in launch.items() if key not in _LAUNCH_KEYS}),
         "flown_utc": flown_utc(recording["start_utc"], from_s),
         "thrower": "",
         "version": version,
     }
+
+
+def _spans(launch: Mapping[str, Any]) -> list[Any]:
+    found = launch.get("spans", [])
+    if not isinstance(found, list | tuple):
+        raise InputError([Problem("is no list", "Give the answer of overarm review --json", key="spans")])
+    return list(found)
 
 
 def flown_utc(start_utc: str, after_s: float) -> str:
@@ -88,6 +95,6 @@ def prediction_row(answer: Mapping[str, Any], day: Mapping[str, float]) -> Row:
         "clean_low": low,
         "clean_share": share,
         "clean_high": high,
-        "quantiles": plain(quantiles, "quantiles"),
-        "day": plain(answer.get("day", day), "day"),
+        "quantiles": plain(table_in(quantiles, "quantiles"), "quantiles"),
+        "day": plain(table_in(answer.get("day", day), "day"), "day"),
     }
