@@ -16,7 +16,7 @@ from overarm.errors import InputError
 
 COMMANDS = (
     "new", "check", "odds", "settings", "traps", "trigger", "plan", "measure", "sheet", "demo",
-    "readback", "learn", "logbook", "selfcheck",
+    "readback", "review", "learn", "logbook", "selfcheck",
 )  # fmt: skip
 
 

@@ -21,6 +21,7 @@ from overarm.cli.new import new
 from overarm.cli.odds import odds
 from overarm.cli.plan import plan
 from overarm.cli.readback import readback
+from overarm.cli.review import review
 from overarm.cli.selfcheck import selfcheck
 from overarm.cli.settings import settings
 from overarm.cli.sheet import sheet
@@ -61,6 +62,7 @@ for command in (
     sheet,
     demo,
     readback,
+    review,
     learn,
     selfcheck,
 ):

@@ -1,0 +1,1 @@
+"""What happened in a recording, beside what was to be expected, and what to change."""
