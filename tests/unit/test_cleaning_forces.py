@@ -48,6 +48,37 @@ def test_any_mounting_is_turned_back_by_rest_and_throw(letter: str, every: int, 
         assert clean(cleaned) is cleaned
 
 
+def _pushed(whole: Recording, name: str, from_s: float, to_s: float, gained: float) -> Recording:
+    """Add half a sine to a channel that sums up to ``gained`` over a time."""
+    t_s = whole.channels[name].t_s
+    share = np.clip((t_s - from_s) / (to_s - from_s), 0.0, 1.0)
+    more = 0.5 * np.pi * gained / (to_s - from_s) * np.sin(np.pi * share)
+    return with_channel(whole, name, whole.channels[name].values + more)
+
+
+def _carried() -> Recording:
+    """Return launch b, walked with for three seconds before it: two steps a second of 1.5 m/s2."""
+    whole = launch("b")
+    for k in range(12):
+        whole = _pushed(whole, "force_z_mps2", 3.0 + 0.25 * k, 3.25 + 0.25 * k, (-1) ** k * 0.24)
+    return whole
+
+
+def test_a_throw_broken_off_before_the_launch_turns_no_axes() -> None:
+    """The arm that stops gives more speed backward than it had forward; that is no throw backward."""
+    for swung in ("force_x_mps2", "force_y_mps2"):
+        whole = _carried()
+        for from_s, to_s, gained in ((3.0, 3.25, 4.0), (3.25, 3.5, -6.0), (3.5, 3.75, 2.0)):
+            whole = _pushed(whole, swung, from_s, to_s, gained)
+        assert found(whole, "axes") == []
+
+
+def test_turning_round_with_the_model_turns_no_axes() -> None:
+    """Half a turn in 1.2 s: the model at arm's length swings out with ``w^2 r``."""
+    whole = _pushed(_pushed(_carried(), "force_y_mps2", 3.0, 4.2, 7.5), "yaw_rate_radps", 3.0, 4.2, np.pi)
+    assert found(whole, "axes") == []
+
+
 def test_the_rotation_is_told_in_words() -> None:
     upside_down = np.diag([1.0, -1.0, -1.0])
     (repair,) = found(_mounted(launch("b"), upside_down), "axes")

@@ -10,7 +10,16 @@ import numpy as np
 from overarm.odds.finding import Word
 from overarm.recordings.channels import FORCES, RATES
 from overarm.recordings.mend.parts import changed, listed
-from overarm.recordings.mend.still import Blocks, Lobe, blocks_of, lobes, quiet_blocks, rest_norm, together
+from overarm.recordings.mend.still import (
+    LONGEST_STEP_S,
+    Blocks,
+    Lobe,
+    blocks_of,
+    lobes,
+    quiet_blocks,
+    rest_norm,
+    together,
+)
 from overarm.recordings.recording import Channel, Numbers, Recording, Repair
 
 GRAVITY_MPS2 = (7.0, 15.0)  # the force at rest or in a steady turn of up to 50 degrees of bank
@@ -21,6 +30,9 @@ ONE_SHARE = 0.8  # of the quiet time with gravity along one other axis: enough t
 THROW_ALONG = 0.85  # share of the speed of a throw that is along one axis
 SLOW_MPS = 5.0  # a throw begins below this speed
 STILL_MPS2 = 0.5  # spread of a half second on the ground
+SWING_S = 1.2  # a swing back of the arm follows its swing ahead within this time
+UNDONE = 0.5  # of the speed of a lobe that only stops a swing the other way, not from rest
+TURNED_RAD = 1.0  # no throw turns the model so far
 LANDED_S = (0.5, 2.5)  # still within this time after the lobe: a landing, no throw
 DOWN_IS_Z = np.array([0.0, 0.0, -1.0])  # where the ground pushes if the axes are ours
 RATES_TOLD = 0.5  # correlation with the slopes of the angles, from which the rates stay
@@ -103,6 +115,8 @@ def _first_throw(
         gained = np.zeros(3)
         gained[level] = lobe.gained_mps
         speed = float(np.sqrt((gained**2).sum()))
+        if _stops_a_swing(t_s, (force - rest)[:, level], lobe) or _turns_round(recording, lobe):
+            continue
         if (
             speed > 0.0
             and np.abs(gained).max() >= THROW_ALONG * speed
@@ -111,6 +125,28 @@ def _first_throw(
             return Lobe(lobe.from_s, lobe.to_s, gained)
         return None  # what comes first decides: after it, arms stop and models land
     return None
+
+
+def _stops_a_swing(t_s: Numbers, above_rest: Numbers, lobe: Lobe) -> bool:
+    """Return True for a lobe that takes back the speed of one just before it, as of an arm that stops."""
+    earlier = (t_s >= lobe.from_s - SWING_S) & (t_s < lobe.from_s)
+    if earlier.sum() < 3:
+        return False
+    steps = np.minimum(np.diff(t_s[earlier], append=lobe.from_s), LONGEST_STEP_S)
+    had_mps = (above_rest[earlier] * steps[:, None]).sum(axis=0)
+    return bool(had_mps @ lobe.gained_mps < -UNDONE * (lobe.gained_mps**2).sum())
+
+
+def _turns_round(recording: Recording, lobe: Lobe) -> bool:
+    """Return True for a lobe in which the model is turned far: who turns round with it feels it swing out."""
+    rates = together(recording, RATES)
+    if rates is None:
+        return False
+    within = (rates[0] >= lobe.from_s) & (rates[0] <= lobe.to_s)
+    if within.sum() < 3:
+        return False
+    turned_rad = rates[1][within].mean(axis=0) * (lobe.to_s - lobe.from_s)
+    return float(np.sqrt((turned_rad**2).sum())) > TURNED_RAD
 
 
 def _from_hand(recording: Recording, lobe: Lobe, t_s: Numbers, force: Numbers) -> bool:
