@@ -16,7 +16,6 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from overarm.cli.figures import as_numbers
 from overarm.describe.card import amount_of
 from overarm.describe.cards import Setup
 from overarm.describe.derived import Derived, derive
@@ -24,6 +23,7 @@ from overarm.describe.quantity import Amount, Quantity
 from overarm.describe.together import CARDS, Parts, faults
 from overarm.errors import InputError, Problem
 from overarm.flight.inputs import inputs_of
+from overarm.odds.check_answer import as_numbers
 from overarm.odds.findings import findings
 from overarm.odds.intervals import Interval
 from overarm.sheets.chain import ChainData, Link

@@ -6,7 +6,7 @@ import json
 import textwrap
 from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -17,9 +17,7 @@ if TYPE_CHECKING:
     from overarm.describe.cards import Setup
     from overarm.describe.derived import Derived
     from overarm.odds.finding import Finding, Word
-    from overarm.odds.result import Inputs
 
-FORM = 1
 WIDTH = 100
 ORDER: tuple[Word, ...] = ("stop", "watch", "not known", "good")
 
@@ -31,6 +29,7 @@ def check(
     """Say whether a setup is well formed, what follows from it, and what stands out."""
     from overarm.describe.derived import derive
     from overarm.describe.reader import load
+    from overarm.odds.check_answer import FORM, check_dict
     from overarm.odds.findings import findings, has_stop
 
     try:
@@ -44,37 +43,18 @@ def check(
         raise typer.Exit(BAD_INPUT_EXIT) from None
     found = findings(card, derived)
     if as_json:
-        typer.echo(json.dumps(as_plain(card, derived, found), indent=2, allow_nan=False))
+        typer.echo(json.dumps(check_dict(card, derived, found), indent=2, allow_nan=False))
     else:
         typer.echo("\n".join(lines(card, derived, found)))
     if has_stop(found):
         raise typer.Exit(STOP_EXIT)
 
 
-def as_plain(card: Setup, derived: Derived, found: tuple[Finding, ...]) -> dict[str, Any]:
-    """Return the answer as it is printed with ``--json``."""
-    import overarm
-    from overarm.cli.figures import as_numbers
-
-    return {
-        "overarm_check": FORM,
-        "version": overarm.__version__,
-        "good": True,
-        "name": card.name,
-        "style": card.style,
-        "setup_hash": card.hash(),
-        "derived": as_numbers(derived),
-        "notes": list(derived.notes),
-        "findings": [item._asdict() for item in found],
-        "inputs": _drawn(card).count,
-        "unknown_inputs": list(_drawn(card).guessed),
-    }
-
-
 def lines(card: Setup, derived: Derived, found: tuple[Finding, ...]) -> list[str]:
     """Return the answer for a person at a screen."""
     from overarm.cli.demo import figure_lines
     from overarm.cli.figures import more_lines
+    from overarm.odds.check_answer import drawn_of
 
     said = [f"{card.name} ({card.style}): well formed, setup {card.hash()}", ""]
     said += [f"  {line}" for line in (*figure_lines(derived), *more_lines(derived))]
@@ -87,17 +67,10 @@ def lines(card: Setup, derived: Derived, found: tuple[Finding, ...]) -> list[str
         elif word != "good":
             head = f"  {'STOP' if word == 'stop' else word:<9}  "
             said += [_folded(f"{item.name}: {item.sentence}", head) for item in picked]
-    drawn = _drawn(card)
+    drawn = drawn_of(card)
     guessed = ", ".join(drawn.guessed)
     said += ["", _folded(f"{len(drawn.guessed)} of {drawn.count} uncertain inputs are guessed: {guessed}.")]
     return said
-
-
-def _drawn(card: Setup) -> Inputs:
-    from overarm.flight.inputs import uncertain
-    from overarm.odds.known import drawn_inputs
-
-    return drawn_inputs(card, uncertain(card))
 
 
 def _folded(text: str, head: str = "") -> str:

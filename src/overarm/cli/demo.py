@@ -35,18 +35,6 @@ class Flown(NamedTuple):
     result: OddsResult
 
 
-def examples_folder() -> Path:
-    """Return the folder of the example setups; InputError if this installation has none."""
-    import overarm
-    from overarm.errors import InputError
-
-    package = Path(overarm.__file__).resolve().parent
-    for folder in (package / "examples", package.parents[1] / "examples"):
-        if (folder / SOUND).is_file():
-            return folder
-    raise InputError("the example setups are missing from this installation; install Overarm again")
-
-
 def fly(file: Path, launches: int, seed: int) -> Flown:
     """Load a setup and fly it."""
     from overarm.describe.derived import derive
@@ -140,6 +128,7 @@ def demo(
     """Fly two examples, say why one of them is a trap, and write both launch sheets."""
     from overarm.cli.first import tell_if_first
     from overarm.cli.sheet import planned, today_words
+    from overarm.describe.examples import examples_folder
     from overarm.errors import InputError
     from overarm.sheets.write import ready_folder, write_sheet
 

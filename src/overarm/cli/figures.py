@@ -1,25 +1,16 @@
-"""The derived figures of a setup as `overarm check` shows them: in words, and as plain SI numbers."""
+"""The derived figures of a setup as `overarm check` shows them in words."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from overarm.describe.derived import Derived
-    from overarm.describe.derived.propulsion import Match
 
 NAME_WIDE = 18
 PLENTY = 50.0  # reserves above this are not told apart
-
-# Fields of the derived figures that are printed as they are; the names carry the units.
-PLAIN = (
-    "stall_speed_mps", "best_glide_ratio", "best_glide_speed_mps", "static_margin_share",
-    "trim_elevator_rad", "stall_elevator_rad", "thrust_to_weight", "spool_time_s", "pitch_reserve",
-    "thrust_line_share", "self_start_tilt_rad", "blade_pass_full_hz", "blade_pass_half_hz",
-    "rpm_at_tip_25", "rpm_at_tip_60", "density_kgpm3", "lift_max", "reynolds",
-)  # fmt: skip
 
 
 def more_lines(derived: Derived) -> list[str]:
@@ -57,17 +48,3 @@ def _hand(derived: Derived) -> str:
 def _tilt(derived: Derived) -> str:
     tilt_rad = derived.self_start_tilt_rad
     return "no tilt alone starts it" if tilt_rad is None else f"{math.degrees(tilt_rad):.0f} degrees nose-up"
-
-
-def as_numbers(derived: Derived) -> dict[str, Any]:
-    """Return the figures as plain SI numbers."""
-    found: dict[str, Any] = {name: getattr(derived, name) for name in PLAIN}
-    found["full"], found["half"] = _match(derived.full), _match(derived.half)
-    found["roll_reserve"] = {f"{speed:g}": ratio for speed, ratio in derived.roll_reserve.items()}
-    found["hand_reach"] = None if derived.hand_reach is None else derived.hand_reach._asdict()
-    return found
-
-
-def _match(match: Match) -> dict[str, float]:
-    named = match._asdict()
-    return {("volts_v" if name == "volts" else name): value for name, value in named.items()}
