@@ -14,7 +14,8 @@ TEMPLATES = Path(__file__).parent / "templates"
 _FACES = ((400, "fira-sans-latin-400-normal.woff2"), (600, "fira-sans-latin-600-normal.woff2"))
 
 
-def _font_faces() -> str:
+def font_faces() -> str:
+    """Return the shipped fonts as CSS, with their bytes in it."""
     faces = []
     for weight, name in _FACES:
         data = base64.b64encode((FONTS / name).read_bytes()).decode("ascii")
@@ -40,7 +41,7 @@ def html_text(content: Mapping[str, Any], wide: Mapping[str, Picture], phone: Ma
         **content,
         wide={name: Markup(recoloured(picture.svg)) for name, picture in wide.items()},
         phone={name: Markup(prefixed(recoloured(picture.svg), "p-")) for name, picture in phone.items()},
-        fonts=Markup(_font_faces()),
+        fonts=Markup(font_faces()),
         light=Markup(css_variables(LIGHT)),
         dark=Markup(css_variables(DARK)),
         css=Markup((TEMPLATES / "sheet.css").read_text(encoding="utf-8")),
