@@ -13,7 +13,10 @@ import typer
 from overarm.cli.exits import STOP_EXIT
 
 if TYPE_CHECKING:
+    from overarm.describe.cards import Setup
+    from overarm.learn.evidence import Evidence
     from overarm.logbook.book import Book
+    from overarm.recordings.recording import Recording
 
 FORM = 1
 MOST_REVIEW_BYTES = 64 * 2**20
@@ -78,7 +81,9 @@ def add(
     ] = None,
     review: Annotated[
         Path | None,
-        typer.Option(help="Answer of overarm review --json for this recording.", show_default=False),
+        typer.Option(
+            help="Answer of overarm review --json; with a setup it is made if left out.", show_default=False
+        ),
     ] = None,
     note: Annotated[str, typer.Option(help="A note about the recording.", show_default=False)] = "",
     place: BookOption = None,
@@ -94,7 +99,7 @@ def add(
     original = recording.read_bytes()
     told = mapping.read_text("utf-8-sig") if mapping is not None else ""
     card = load(setup) if setup is not None else None
-    answer = _review_in(review) if review is not None else None
+    answer = _review_in(review) if review is not None else _reviewed(found, card)
     with _opened(place, files, make=True) as book:
         with book.batch("add", recording.name) as batch:
             if card is not None:
@@ -102,10 +107,41 @@ def add(
             batch.recording(found, original, told)
             if answer is not None:
                 batch.review(answer, found.sha256, card)
+                batch.evidence(_evidence_in(answer, found))
             if note:
                 batch.note(note, found.sha256)
         told_as = {"recording": found.sha256, "added": batch.added._asdict()}
         _say(book, "add", told_as, words.added(batch.added), as_json=as_json)
+
+
+def _reviewed(recording: Recording, setup: Setup | None) -> Mapping[str, Any] | None:
+    """Return the review of a recording with the setup that was flown; None without one."""
+    if setup is None:
+        return None
+    from overarm.cli.brake import braking, end_cancelled
+    from overarm.cli.first import tell_if_first
+    from overarm.errors import Cancelled
+    from overarm.review.run import review as run_review
+
+    tell_if_first()
+    try:
+        with braking() as brake:
+            brake.flying = True
+            done = run_review(recording, setup, cancelled=lambda: brake.pulled)
+    except Cancelled:
+        end_cancelled()
+    told: Mapping[str, Any] = done.to_dict()
+    return told
+
+
+def _evidence_in(answer: Mapping[str, Any], recording: Recording) -> list[Evidence]:
+    """Return what the launches of a review teach."""
+    from overarm.learn.answers import figures_of
+    from overarm.learn.evidence import evidence_of
+
+    day = recording.start_utc[:10]
+    launches = figures_of(answer, recording.name, (recording.sha256, day))
+    return [item for launch in launches for item in evidence_of(launch)[0]]
 
 
 def _review_in(file: Path) -> Mapping[str, Any]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -35,14 +36,25 @@ def read_answer(file: Path) -> tuple[LaunchFigures, ...]:
         ) from None
     except (ValueError, RecursionError):
         raise InputError([Problem("is not JSON text", CURE, str(file))]) from None
-    launches = data.get("launches") if isinstance(data, dict) else None
-    if not isinstance(launches, list):
+    if not isinstance(data, dict):
         raise InputError([Problem("holds no launches", CURE, str(file), key="launches")])
     source = _told(data, "sha256")
     if not _HASH.match(source):
         source = hashlib.sha256(raw).hexdigest()
     day = _DAY.match(_told(data, "start_utc"))
-    return tuple(_launch(item, k, file, (source, day[0] if day else "")) for k, item in enumerate(launches))
+    return figures_of(data, str(file), (source, day[0] if day else ""))
+
+
+def figures_of(answer: Mapping[str, Any], file: str, about: tuple[str, str]) -> tuple[LaunchFigures, ...]:
+    """Return the launches of a review answer that was read already.
+
+    Parameters: the answer; the name of its file, for messages; SHA-256 of the recording and its day, an ISO
+    date or nothing. Raises InputError.
+    """
+    launches = answer.get("launches")
+    if not isinstance(launches, list):
+        raise InputError([Problem("holds no launches", CURE, file, key="launches")])
+    return tuple(_launch(item, k, Path(file), about) for k, item in enumerate(launches))
 
 
 def _bytes(file: Path) -> bytes:

@@ -14,7 +14,7 @@ from overarm.sheets.wording import fixed, opened, short, tied
 KIND = {"good": "good", "watch": "watch", "stop": "stop", "not known": "not-known"}
 CHANGE_HEADS = {
     "setting": "Change this setting",
-    "habit": "Change this in the throw",
+    "habit": "Do this differently",
     "check": "Check this first",
     "none": "Change nothing",
 }

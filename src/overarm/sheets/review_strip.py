@@ -32,6 +32,7 @@ SHOWN_EVENTS = (
 BEFORE_S = 1.0
 # What decides a launch happens in its first seconds: they take most of the width.
 KNEE_S, SQUEEZE, EVEN_S = 2.5, 4.0, 4.0
+NEAR_GROUND_M, HIGH_M = 4.0, 12.0
 ROW_MM, PHASE_MM = 4.0, 4.6
 LETTER_MM = 1.42
 MOST_POINTS = 700
@@ -76,9 +77,9 @@ def draw_review_strip(item: LaunchReview, size: Size, name: str = "strip") -> Pi
         _draw_phases(figure, item, (size, left, width, head), (release.t_s, scale))
         _draw_flags(figure, flags, drawn, (size, left))
         quiet(drawn[-1], "bottom")
-        closer = f"; closer together from {KNEE_S:g} s on" if scale.knee < scale.until else ""
+        closer = f"; closer together from {KNEE_S:g} s on" if scale.knee < scale.end else ""
         drawn[-1].set_xlabel(f"seconds from release{closer}", fontsize=SMALL_PT, labelpad=1)
-        ticks = [t for t in (-1.0, 0.0, 1.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 14.0) if t <= scale.until]
+        ticks = [t for t in (-1.0, 0.0, 1.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 14.0) if t <= scale.end]
         drawn[-1].set_xticks(ticks, [fixed(t, 0) for t in ticks])
         return to_picture(figure, name, "Timeline strip", words_of(item))
 
@@ -102,25 +103,26 @@ def _until(bands: list[Band]) -> float:
 
 
 class Scale(NamedTuple):
-    """The axis of time: as it is up to the knee, closer together from there on."""
+    """An axis: as it is up to the knee, so many times closer together from there on."""
 
-    until: float
+    end: float
     knee: float
+    squeeze: float = SQUEEZE
 
-    def place(self, t_s: Any) -> Any:
-        """Return where times lie on the axis."""
-        late = np.maximum(np.asarray(t_s, dtype=np.float64) - self.knee, 0.0)
-        return np.asarray(t_s) - late * (1.0 - 1.0 / SQUEEZE)
+    def place(self, value: Any) -> Any:
+        """Return where values lie on the axis."""
+        beyond = np.maximum(np.asarray(value, dtype=np.float64) - self.knee, 0.0)
+        return np.asarray(value) - beyond * (1.0 - 1.0 / self.squeeze)
 
-    def time(self, place: Any) -> Any:
-        """Return the times of places on the axis."""
-        late = np.maximum(np.asarray(place, dtype=np.float64) - self.knee, 0.0)
-        return np.asarray(place) + late * (SQUEEZE - 1.0)
+    def value(self, place: Any) -> Any:
+        """Return the values at places on the axis."""
+        beyond = np.maximum(np.asarray(place, dtype=np.float64) - self.knee, 0.0)
+        return np.asarray(place) + beyond * (self.squeeze - 1.0)
 
     @property
     def long(self) -> float:
-        """Return how long the axis is, in seconds of its first part."""
-        return float(self.place(self.until)) + BEFORE_S
+        """Return how long an axis of time is, in seconds of its first part."""
+        return float(self.place(self.end)) + BEFORE_S
 
 
 def scale_of(until: float) -> Scale:
@@ -129,8 +131,8 @@ def scale_of(until: float) -> Scale:
 
 
 def _time_axis(ax: Axes, scale: Scale) -> None:
-    ax.set_xscale("function", functions=(scale.place, scale.time))
-    ax.set_xlim(-BEFORE_S, scale.until)
+    ax.set_xscale("function", functions=(scale.place, scale.value))
+    ax.set_xlim(-BEFORE_S, scale.end)
     ax.xaxis.set_minor_locator(_no_ticks())
 
 
@@ -155,6 +157,11 @@ def _draw_lane(ax: Axes, band: Band, narrow: bool) -> None:
     quiet(ax)
     low, high = _limits(band)
     ax.set_ylim(scale * low, scale * high)
+    near = band.name == "height" and high > HIGH_M
+    if near:  # what decides is near the ground: it takes half of the lane
+        heights = Scale(high, NEAR_GROUND_M, (high - NEAR_GROUND_M) / NEAR_GROUND_M)
+        ax.set_yscale("function", functions=(heights.place, heights.value))
+        ax.set_ylim(low, high)
     ax.axhline(0.0, color=colour("rule"), linewidth=0.6, zorder=0.5)
     if band.t_s.size:
         ax.fill_between(
@@ -190,11 +197,11 @@ def _draw_lane(ax: Axes, band: Band, narrow: bool) -> None:
             zorder=3,
         )
     _lane_words(ax, name, unit, narrow)
+    for mark in _marks(high * scale, near=near):
+        _mark(ax, mark, narrow)
 
 
 def _lane_words(ax: Axes, name: str, unit: str, narrow: bool) -> None:
-    low, high = ax.get_ylim()
-    mark = _upper(high) if high > 0.0 else 0.0
     if narrow:
         where: dict[str, Any] = {"transform": ax.transAxes, "va": "bottom", "fontsize": SMALL_PT}
         ax.text(0.0, 1.02, f"{name}, {unit}", fontweight=600, **where)
@@ -219,8 +226,16 @@ def _lane_words(ax: Axes, name: str, unit: str, narrow: bool) -> None:
             fontsize=SMALL_PT,
             color=colour("muted"),
         )
-    if mark <= 0.0 or high - low <= 0.0:
-        return
+
+
+def _marks(high: float, *, near: bool) -> tuple[float, ...]:
+    """Return the figures beside a lane: a round upper one, and the end of the part near the ground."""
+    if high <= 0.0:
+        return ()
+    return (NEAR_GROUND_M, _upper(high)) if near else (_upper(high),)
+
+
+def _mark(ax: Axes, mark: float, narrow: bool) -> None:
     ax.axhline(mark, color=colour("rule"), linewidth=0.4, zorder=0.4)
     place = (1.0, mark) if narrow else (0.0, mark)
     ax.annotate(
@@ -253,7 +268,7 @@ def _flags(item: LaunchReview, zero_s: float, scale: Scale, width_mm: float) -> 
     there = item.record.events
     events = [(name, there[name].t_s - zero_s) for name in SHOWN_EVENTS if name in there]
     for name, at_s in sorted(events, key=lambda pair: pair[1]):
-        if not -BEFORE_S <= at_s <= scale.until:
+        if not -BEFORE_S <= at_s <= scale.end:
             continue
         at_mm = (float(scale.place(at_s)) + BEFORE_S) * across
         wide = LETTER_MM * len(EVENT_NAMES[name]) + 2.5
@@ -306,7 +321,7 @@ def _draw_phases(
     ax.set_ylim(0.0, 1.0)
     hatches = ("", "////", "\\\\\\\\", "", "----", "")
     for k, span in enumerate(item.record.spans):
-        a, b = max(span.from_s - zero_s, -BEFORE_S), min(span.to_s - zero_s, scale.until)
+        a, b = max(span.from_s - zero_s, -BEFORE_S), min(span.to_s - zero_s, scale.end)
         if b <= a:
             continue
         ax.axvspan(
@@ -323,7 +338,7 @@ def _draw_phases(
         ends = float(scale.place(a)), float(scale.place(b))
         if (ends[1] - ends[0]) * across > LETTER_MM * len(span.phase.value) + 3.0:
             ax.text(
-                float(scale.time(0.5 * (ends[0] + ends[1]))),
+                float(scale.value(0.5 * (ends[0] + ends[1]))),
                 0.47,
                 span.phase.value,
                 ha="center",
