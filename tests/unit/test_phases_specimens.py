@@ -120,6 +120,36 @@ def test_carried_turned_shaken_and_broken_off(tmp_path: Path, letter: str) -> No
         held_to(found.launches[1], truth[1], ("release",))
 
 
+def test_a_throw_broken_off_after_a_restless_carry(tmp_path: Path) -> None:
+    """It gives 3.3 m/s, little more than the least of a stroke, and ends when the arm is at rest."""
+    made = make(
+        setup_of("a"),
+        derived_of("a"),
+        seed=1,
+        launch=98,
+        options=Options(extras=("turn round", "aborted throw")),
+        inputs=inputs_of("a"),
+    )
+    file = tmp_path / "a.csv"
+    file.write_bytes(made.csv)
+    found = phases_of(opened(file), setup_of("a"))
+    assert kinds(found) == ["aborted throw", "launch"]
+    aborted = made.truth["launches"][0]
+    assert found.launches[0].events["stroke"].t_s == pytest.approx(aborted["events"]["stroke"], abs=0.1)
+    assert found.launches[0].to_s == pytest.approx(aborted["to_s"], abs=0.3)
+
+
+def test_a_weak_throw_under_power_has_an_honest_release(tmp_path: Path) -> None:
+    """The force hardly falls at release, and has no gap that the release could lie in."""
+    made = make(setup_of("c"), derived_of("c"), seed=3015, launch=15, inputs=inputs_of("c"))
+    file = tmp_path / "c.csv"
+    file.write_bytes(made.csv)
+    (launch,) = phases_of(opened(file), setup_of("c")).launches
+    truth = made.truth["launches"][0]["events"]["release"]
+    assert far(launch.events["release"], truth) < 2.0
+    assert launch.events["release"].t_s == pytest.approx(truth, abs=0.2)
+
+
 def test_two_launches_in_a_file(tmp_path: Path) -> None:
     found, truth = found_in(tmp_path, "a", 3, Options(second=4))
     assert kinds(found) == ["launch", "launch"]

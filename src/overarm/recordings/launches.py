@@ -23,6 +23,8 @@ from overarm.recordings.states import AIRBORNE, IN_THE_HAND, PHASES, State
 LOOK_BACK_S = 12.0
 NO_MOTOR_SEEN_S = 0.4
 GAP_NEAR_S = 0.6
+GAP_STEPS = 3.0
+NO_LOBE_ERROR_S = 0.3
 
 
 class Sureness(NamedTuple):
@@ -100,7 +102,8 @@ def _events(known: Known, rough: Rough) -> dict[str, Event]:
 def _unseen_release(recording: Recording, begin_s: float) -> Event:
     """Return the release of a stroke that was not recorded, near the start of flight by the state model.
 
-    It lies anywhere within a gap of the forces that is near; without forces it is as coarse as the rest.
+    It lies anywhere within a gap of the forces that is near; without a gap or without forces it is as coarse
+    as the rest.
     """
     force = recording.channel("force_x_mps2")
     if force is not None:
@@ -109,6 +112,10 @@ def _unseen_release(recording: Recording, begin_s: float) -> Event:
             steps = np.diff(force.t_s[near])
             k = int(np.argmax(steps))
             first, last = float(force.t_s[near[k]]), float(force.t_s[near[k] + 1])
+            if last - first < GAP_STEPS / force.rate_hz:
+                return Event(
+                    begin_s, NO_LOBE_ERROR_S, "flight begins, by the state model: no stroke was felt"
+                )
             return Event(
                 0.5 * (first + last), combined((last - first) / ROOT_12, 0.05), "within a gap of the forces"
             )
@@ -146,13 +153,13 @@ def _height_events(known: Known, events: dict[str, Event], span_s: tuple[float, 
     """Add climb, low point and hand-over of a flight that lasts over a span [s]."""
     start_s, to_s = span_s
     heights = heights_of(known.recording, start_s, to_s)
-    spin = events.get("first_spin")
+    spin, release = events.get("first_spin"), events.get("release")
     climb_s = start_s
     if heights is not None:
         driven_s = max(start_s, spin.t_s) if spin is not None else start_s
         climb = climb_start(heights, driven_s, to_s)
         if climb is not None:
-            events["climb"] = _as_sure_as(climb, spin)
+            events["climb"] = _after(_as_sure_as(climb, spin), release)
             climb_s = climb.t_s
     handed = handover(known.recording, heights, _wanted_m(known.setup), (climb_s, to_s))
     if handed is not None:
@@ -162,7 +169,14 @@ def _height_events(known: Known, events: dict[str, Event], span_s: tuple[float, 
     elif heights is not None:
         low = low_point(heights, start_s, handed.t_s if handed is not None else to_s)
         if low is not None:
-            events["low_point"] = low
+            events["low_point"] = _after(low, release)
+
+
+def _after(event: Event, release: Event | None) -> Event:
+    """Return an event that cannot be before the release; where it is at it, with the doubt about it."""
+    if release is None or event.t_s - release.t_s > 2.0 * release.error_s:
+        return event
+    return event._replace(error_s=combined(event.error_s, release.error_s))
 
 
 def _as_sure_as(climb: Event, spin: Event | None) -> Event:

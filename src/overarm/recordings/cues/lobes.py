@@ -21,6 +21,7 @@ LEAST_PEAK_MPS2 = 7.0
 LEAST_SPEED_MPS = 1.0
 SHORTEST_S, THROW_MOST_S = 0.08, 0.65
 PULLED_LEAST_S, PULLED_EARLY, PULLED_LEFT = 0.45, 0.4, 0.25
+STRENGTH_MOST = 5.0  # of the score: nothing in a carry is that much stronger than the rest of it
 SMOOTH_S = 0.045
 COLUMNS = 11
 
@@ -217,7 +218,7 @@ def given_score(lobe: Lobe) -> float:
         return -9.0
     speed_mps = lobe.speed_mps + min(0.0, lobe.before_mps)  # a lobe that only stops a swing back gives none
     score = _bounded(3.0 * (speed_mps - 3.0), -12.0, 12.0)
-    score += _bounded(6.0 * (lobe.peak_mps2 / (lobe.rest_sd_mps2 + 0.5) - 5.0), -24.0, 3.0)
+    score += _bounded(6.0 * (lobe.peak_mps2 / (lobe.rest_sd_mps2 + 0.5) - 5.0), -24.0, STRENGTH_MOST)
     return score - _bounded(3.0 * (lobe.before_mps - 2.5), 0.0, 12.0)
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from overarm.recordings.cues.grid import Flags, Grid, Numbers, sampled
-from overarm.recordings.cues.lobes import Lobe, given_score, thrown_score
+from overarm.recordings.cues.lobes import Lobe, forward_force, given_score, thrown_score
 from overarm.recordings.cues.motion import swings
-from overarm.recordings.recording import Recording
+from overarm.recordings.recording import Channel, Recording
 from overarm.recordings.states import COUNT, State
 
 HIDES_S = 0.02
@@ -18,13 +18,15 @@ DRAWN_PER_S = 6.0
 NOT_DRAWN_PER_S = -2.0
 SHAKEN_LOSS = 14.0  # taken from a lobe that is one of many swings
 SHAKE_MOST_MPS = 5.5  # no swing of a shake gives more speed (common practice, no source)
+STOPS_S, STOPPED_SHARE = 0.9, 0.2  # an arm that breaks off stops and swings back for so long; of the peak
 STROKES = (State.STROKE, State.ABORTED)
 
 
 def stroke_scores(grid: Grid, recording: Recording, lobes: tuple[Lobe, ...]) -> Numbers:
     """Return the scores of the lobes, shape (n, S). Where no force is recorded they say nothing."""
     score = np.zeros((grid.size, COUNT))
-    force = sampled(grid, recording.channel("force_x_mps2"))
+    found = forward_force(recording)
+    force = None if found is None else sampled(grid, Channel(*found, "forward"))
     if force is None:
         return score
     seen = near_a_sample(grid, recording)
@@ -40,13 +42,21 @@ def stroke_scores(grid: Grid, recording: Recording, lobes: tuple[Lobe, ...]) -> 
             continue
         span = slice(first, last)
         score[span, State.STROKE] = (given + thrown) / (last - first)
-        score[span, State.ABORTED] = (given - thrown) / (last - first)
+        ends = stopped(grid, force.values, lobe, last) if thrown < 0.0 else last
+        score[first:ends, State.ABORTED] = (given - thrown) / (ends - first)
         before = slice(max(0, first - grid.steps(DRAWN_BEFORE_S)), first)
         drawn = force.values[before] - lobe.rest_mps2 < DRAWN_MPS2
         rate = np.where(drawn, DRAWN_PER_S, NOT_DRAWN_PER_S) * grid.step_s
         free = score[before, State.DRAWN] <= NO_LOBE_PER_STEP
         score[before, State.DRAWN] = np.where(free, rate, score[before, State.DRAWN])
     return score
+
+
+def stopped(grid: Grid, force_mps2: Numbers, lobe: Lobe, last: int) -> int:
+    """Return the place of the grid from which an arm that broke a lobe off is at rest again."""
+    after = np.abs(force_mps2[last : last + grid.steps(STOPS_S)] - lobe.rest_mps2)
+    places = np.flatnonzero(after > STOPPED_SHARE * lobe.peak_mps2)
+    return last + int(places[-1]) + 1 if places.size else last
 
 
 def near_a_sample(grid: Grid, recording: Recording) -> Flags:

@@ -22,6 +22,7 @@ SHAPE_S = 0.01  # how far the flank of a real stroke is from a straight line
 START_SHAPE_S = 0.02  # a stroke starts less sharply than it ends
 CHORD_SHARE = 0.4
 FLANK_S = 0.12  # how long a flank of a stroke usually is
+DRAWN_ON_S = 0.15  # a flank is drawn on no further than its own usual length
 LOW_SHARE, HIGH_SHARE = 0.08, 0.5
 KNEE_SHARE, KNEE_SLOPE = 0.55, 0.35  # below so much of the peak, less steep than so much of the steepest
 DRAWN_BEFORE_S = 1.6
@@ -150,10 +151,12 @@ def _release(t_s: Numbers, values: Numbers, lobe: Lobe, kind: tuple[float, float
         error = combined(step_s / ROOT_12 * 1.5, SHAPE_S, min(0.2, doubt_s))
         return Event(at_s, error, "the forward force falls to the level of flight")
     jump = base - ends
-    at_s = min(max(meets[0], float(t_s[k - 1])), float(t_s[k]) + step_s + jump / abs(meets[1]))
+    at_s = min(
+        max(meets[0], float(t_s[k - 1])), float(t_s[k]) + step_s + min(DRAWN_ON_S, jump / abs(meets[1]))
+    )
     stays = max(0.0, float(values[k]) - base)
     doubt = 0.5 * min(stays, 0.25 * (top - base)) + noise + 0.25 * shaking + 0.3 * jump
-    error = combined(step_s / ROOT_12, doubt / abs(meets[1]), SHAPE_S)
+    error = combined(step_s / ROOT_12, min(DRAWN_ON_S, doubt / abs(meets[1])), SHAPE_S)
     return Event(at_s, error, "the falling flank of the forward force meets the level of flight")
 
 
