@@ -24,6 +24,7 @@ from overarm.specimens.motion import (
 Keys = list[tuple[float, float]]
 PHASE_CARRIED, PHASE_HELD, PHASE_SHAKEN = "carried", "held", "shaken"
 GROUND_HEIGHT_M = 0.12
+DRAWN_SHARE = 0.35  # of a throw that is broken off the arm draws back
 SWAYS_RAD = (0.012, 0.010, 0.025)  # bank, pitch, heading of a model in the hand
 
 
@@ -146,7 +147,8 @@ def _aborted(done: Errand, luck: np.random.Generator) -> None:
     done.spend(PHASE_HELD, float(luck.uniform(1.0, 2.0)))
     from_s, takes_s, reach_m = done.now_s, float(luck.uniform(1.3, 1.7)), float(luck.uniform(0.8, 1.1))
     done.swings.append(Swing("aborted throw", from_s, from_s + takes_s, reach_m, 1))
-    done.spend("stroke", takes_s)
+    done.spend(PHASE_HELD, DRAWN_SHARE * takes_s)
+    done.spend("stroke", (1.0 - DRAWN_SHARE) * takes_s)
     done.spend(PHASE_HELD, float(luck.uniform(0.8, 1.5)))
     start_walk(done, luck, float(luck.uniform(2.0, 4.0)))
 
@@ -219,6 +221,6 @@ def _swung(t_s: Numbers, done: Errand) -> Numbers:
         if kind == "shake":
             way -= size_m * (1.0 - np.cos(2.0 * math.pi * cycles * share))
         else:  # drawn back, swung forward, stopped, and brought back
-            back, forth = smooth(share / 0.35), smooth((share - 0.35) / 0.30)
+            back, forth = smooth(share / DRAWN_SHARE), smooth((share - DRAWN_SHARE) / 0.30)
             way += size_m * (-0.35 * back + forth - 0.65 * smooth((share - 0.65) / 0.35))
     return way

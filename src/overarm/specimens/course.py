@@ -13,7 +13,15 @@ from overarm.flight.campaign import Inputs
 from overarm.flight.outcomes import Outcome
 from overarm.physics.hand import shake_end, stroke_start
 from overarm.specimens import after
-from overarm.specimens.before import PHASE_CARRIED, PHASE_HELD, PHASE_SHAKEN, Swing, errand, moved
+from overarm.specimens.before import (
+    DRAWN_SHARE,
+    PHASE_CARRIED,
+    PHASE_HELD,
+    PHASE_SHAKEN,
+    Swing,
+    errand,
+    moved,
+)
 from overarm.specimens.launch import Flown, flown
 from overarm.specimens.luck import stream
 from overarm.specimens.motion import COLUMNS, FORCES, Motion, Numbers, felt_of, joined
@@ -129,9 +137,9 @@ def _blown(coming: Flown, motion: Motion) -> Numbers:
 
 def _broken_off(swing: Swing) -> Attempt:
     takes = swing.to_s - swing.from_s
-    stroke, stops = swing.from_s + 0.35 * takes, swing.from_s + 0.65 * takes
+    stroke = swing.from_s + DRAWN_SHARE * takes
     events = {"wind_up": swing.from_s, "stroke": stroke}
-    phases = [(PHASE_STROKE, stroke, stops)]
+    phases = [(PHASE_STROKE, stroke, swing.to_s)]
     return Attempt("aborted throw", "in the hand", swing.from_s, swing.to_s, phases, events, swing=swing)
 
 
