@@ -27,12 +27,15 @@ COARSE_HZ = 25.0
 LATE_S = 0.3
 DIP_S = 0.08
 HELD_S = 1.0
+NOISE_S = 0.009  # the noise of the board moves the crossing of a level so far, by synthetic recordings
 BEFORE_S = 10.0  # the filter and the attitude need this long to settle
 GATE_ERROR_S = 0.15  # how late the speed came to the trigger itself is not known better
 AFTER_RELEASE_S = 0.1
 CLOSE_LEVEL_MPS2 = 0.3
 CLOSE_SHARE = 0.15  # of the level: a dip between draw-back and stroke may cut a run in two or not
 CARRY_S = 120.0
+SWING_S = 3.0
+STOPS_S = 0.5  # an arm that broke off a throw before, or a hand that picked the model up, is still by then
 SCALE_ERROR = 0.01
 SHORT_OF_LEVEL = Trigger(8.0, 0.1, 1.0, 0.0, 0.0, 2.0, -math.tau, math.tau, math.tau, 0.0)
 
@@ -92,18 +95,34 @@ def detection_of(taken: Taken) -> Event | str:
         return f"Cannot tell: {seen.why}."
     if not seen.fired_s:
         return f"The trigger of the settings would not have fired: its cue reached {seen.peak_mps2:.1f} m/s2."
+    early = until - seen.fired_s[-1] - _longest_wait(taken)
+    if early > 0.0:
+        return (
+            f"The trigger of the settings last fired {until - seen.fired_s[-1]:.1f} s before, too early for "
+            "this launch, and did not listen again: its cue stayed over the level."
+        )
     step = 1.0 / seen.rate_hz
     board_hz = max(asked.board_hz, 1.0)
     dwell = asked.trigger.dwell_s
     close = _close_call(taken, asked, seen, until)
     late = steps_late_s(dwell, seen.rate_hz) - steps_late_s(dwell, board_hz)
-    error = together(step / math.sqrt(12.0), 1.0 / board_hz / math.sqrt(12.0), 0.004, close)
+    error = together(step / math.sqrt(12.0), 1.0 / board_hz / math.sqrt(12.0), NOISE_S, close)
     if asked.trigger.speed_gate_mps > 0.0:
         error = together(error, GATE_ERROR_S)
     how = "the trigger of the settings replayed on the forward force"
     if seen.tells == "coarse":
         how += f"; coarse: {seen.rate_hz:.0f} samples a second"
     return Event(seen.fired_s[-1] - late, error, how)
+
+
+def _longest_wait(taken: Taken) -> float:
+    """Return how long before the first throttle, or the release, a detection still belongs to a launch [s].
+
+    The first throttle comes a start wait after it; the release, where no throttle was seen, within a swing.
+    """
+    if first_throttle_of(taken) is None or taken.setup is None:
+        return SWING_S
+    return taken.setup.settings.start_wait_s.value + SWING_S
 
 
 def _close_call(taken: Taken, asked: Asked, seen: Replay, until: float) -> float:
@@ -168,7 +187,7 @@ def cue_estimates(taken: Taken, begin_s: float | None, detection: Event | str) -
     if until is None:
         found[CARRY] = cannot(CARRY, "No throw was seen, so there is no time before it.")
     else:
-        before = replayed(taken, asked, max(taken.launch.from_s, until - CARRY_S), until)
+        before = replayed(taken, asked, max(taken.launch.from_s + STOPS_S, until - CARRY_S), until)
         found[CARRY] = _peak(CARRY, before, f"{filtered} before the throw")
     if begin_s is None or release is None:
         why = "No stroke and release were seen."

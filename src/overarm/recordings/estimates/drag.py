@@ -27,6 +27,7 @@ LEAST_S = 0.25
 ENERGY_LEAST_S = 2.0
 MODEL_SHARE = 0.08  # ground effect, elevator, propeller; own estimate
 WORTH_SHARE = 0.6  # an error above this share of the value says nothing
+MOST_DRAG = 0.12  # a model with everything hanging out has half of it (common practice, no source)
 PROPELLER_SHARE = 0.5
 INDUCED_SHARE = 0.1
 NO_POWER_OFF = "There is no quarter of a second of flight without power between release and the first turn."
@@ -168,6 +169,12 @@ def drag_estimates(
         why = (
             f"The part without power ({coast.lasts_s:.1f} s) is too short: it gives a zero-lift drag "
             f"coefficient of {whole.value:.3f}, one sd {whole.error:.3f}."
+        )
+        return {name: cannot(name, why) for name in (DRAG, GLIDE)}
+    if whole.value > MOST_DRAG:
+        why = (
+            f"The part without power gives a zero-lift drag coefficient of {whole.value:.2f}, more than any "
+            "aeroplane has in flight: something else braked it."
         )
         return {name: cannot(name, why) for name in (DRAG, GLIDE)}
     fast = float(np.mean(coast.airspeed_mps))

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from overarm.recordings.estimates.fuse import Measured
-from overarm.recordings.estimates.height import Height
+from overarm.recordings.estimates.height import WASH_M, Height
 from overarm.recordings.estimates.say import cannot, together, told
-from overarm.recordings.estimates.series import part, straight
+from overarm.recordings.estimates.series import noise_of, part, smoothed, straight
 from overarm.recordings.estimates.taken import Taken
 from overarm.recordings.launch import Estimate
 
@@ -21,6 +21,10 @@ LOW, SINK = "low_point_m", "sink_m"
 USUAL_HEIGHT = Measured(1.8, 0.15)  # of a hand at release, own estimate
 FLOOR_M = 0.03
 NEAR_S = 0.35
+LATE_LEAST_S, LATE_SMOOTH_S, JOINED_S = 1.0, 0.8, 1.0
+DRIFT_M_PER_ROOT_S = 0.05  # of air pressure as a height, own estimate
+OVER_M, OVER_ERRORS = 0.5, 3.0
+FELT_S = 0.3  # a ground that is known no better was told by the state model, without a blow
 
 
 def release_height(taken: Taken) -> Measured:
@@ -58,20 +62,58 @@ def low_estimates(taken: Taken, height: Height | None) -> dict[str, Estimate]:
         why = "It takes a release, and a height by air pressure or a vertical force after it."
         return {LOW: cannot(LOW, why), SINK: cannot(SINK, why)}
     above = release_height(taken)
+    lowest, by = _lowest(taken, height)
     ground = taken.event("ground")
-    if ground is not None and ground.t_s <= float(height.t_s[-1]) + 0.5:
+    felt = ground is not None and (ground.error_s < FELT_S or not _over_it(lowest, above))
+    near = ground is not None and ground.t_s <= float(height.t_s[-1]) + 0.5
+    if felt and (near or taken.event("handover") is None):
         how = "it touched the ground"
         return {
             LOW: told(LOW, 0.0, 0.1, how),
             SINK: told(SINK, above.value, above.error, f"{how}; height of release from the card or usual"),
         }
-    _, lowest, error = height.lowest()
-    sink = max(0.0, -lowest)
-    how = f"lowest of {height.by}; the propeller's wash may shift the air pressure"
-    error = together(error, FLOOR_M)
+    sink = max(0.0, -lowest.value)
+    how = f"lowest of {by}; the propeller's wash may shift the air pressure"
+    error = together(lowest.error, FLOOR_M)
     return {
         LOW: told(
             LOW, above.value - sink, together(error, above.error), f"height of release less sink: {how}"
         ),
         SINK: told(SINK, sink, error, how),
     }
+
+
+def _over_it(lowest: Measured, above: Measured) -> bool:
+    """Return True if the lowest height is so far over the ground that no landing can have been there."""
+    return above.value + lowest.value > OVER_M + OVER_ERRORS * together(lowest.error, above.error)
+
+
+def _lowest(taken: Taken, height: Height) -> tuple[Measured, str]:
+    """Return the lowest height over that of release [m] in the whole launch, and how it is known.
+
+    Past the time that the forces reach, air pressure alone goes on from the height at its end.
+    """
+    _, value, error = height.lowest()
+    found = Measured(value, error)
+    baro, end_s = taken.series("baro_height_m"), float(height.t_s[-1])
+    last_s = min(
+        [taken.launch.to_s, *(e.t_s for e in map(taken.event, ("handover", "ground")) if e is not None)]
+    )
+    if baro is None or last_s - end_s < LATE_LEAST_S:
+        return found, height.by
+    there = part(baro, end_s - JOINED_S, end_s)
+    later = smoothed(part(baro, end_s, last_s), LATE_SMOOTH_S)
+    if there.t_s.size < 2 or later.t_s.size < 2:
+        return found, height.by
+    at_end = float(np.mean(height.above_release_m[height.t_s >= end_s - JOINED_S]))
+    k = int(np.argmin(later.values))
+    late = at_end + float(later.values[k]) - float(np.mean(there.values))
+    if late >= value:
+        return found, height.by
+    since = float(later.t_s[k]) - end_s
+    own = math.sqrt(max(0.0, float(height.covariance[-1, -1])))
+    noise = noise_of(there.values) / math.sqrt(min(there.t_s.size, max(1.0, LATE_SMOOTH_S / baro.step_s)))
+    drift = DRIFT_M_PER_ROOT_S * math.sqrt(since)
+    return Measured(
+        late, together(own, 2.0 * noise, drift, WASH_M)
+    ), f"{height.by}; later by air pressure alone"

@@ -18,6 +18,7 @@ OFF = 0.015  # throttle up to here is none
 NEAR_TOP = 0.97
 STEADY_S = 1.0
 TAIL_S = 1.0
+HELD_TOP_S = 0.3  # a throttle that is at its top has been there for so long
 NO_THROTTLE = "The throttle was not recorded."
 NOT_OPENED = "The throttle was not opened in this launch."
 
@@ -106,6 +107,12 @@ def ceiling_of(throttle: Series) -> Measured | None:
     return Measured(float(np.median(near)), together(0.003, float(np.std(near))))
 
 
+def still_rising(throttle: Series) -> bool:
+    """Return True if the throttle rises to the end of what is recorded, so that it may have gone on."""
+    ramp = rising(throttle)
+    return bool(ramp.t_s.size) and float(throttle.t_s[-1] - ramp.t_s[-1]) < HELD_TOP_S
+
+
 def throttle_estimates(taken: Taken) -> dict[str, Estimate]:
     """Return the estimates of rise and ceiling of the throttle."""
     throttle = launch_throttle(taken)
@@ -114,9 +121,8 @@ def throttle_estimates(taken: Taken) -> dict[str, Estimate]:
     top = ceiling_of(throttle) if throttle.t_s.size > 1 else None
     if top is None:
         return {name: cannot(name, NOT_OPENED) for name in (RISE, CEILING)}
-    still_rising = rising(throttle).t_s.size and rising(throttle).t_s[-1] >= throttle.t_s[-2]
     how = "median of the samples within 3 % of the highest, to the hand-over"
-    found = {CEILING: told(CEILING, top.value, top.error, how, "at least" if still_rising else "")}
+    found = {CEILING: told(CEILING, top.value, top.error, how, "at least" if still_rising(throttle) else "")}
     line = _rise_line(throttle)
     if line is None:
         ramp = rising(throttle).t_s.size

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from overarm.recordings.estimates.air import Air
+from overarm.recordings.estimates.air import SMOOTH_S, Air
 from overarm.recordings.estimates.say import cannot, together, told
 from overarm.recordings.estimates.series import Series, noise_of, part, straight
 from overarm.recordings.estimates.taken import Taken
@@ -13,6 +13,7 @@ from overarm.recordings.launch import Estimate
 NAME = "low_speed_ratio"
 FROM_S = 0.1
 SOON_S = 0.45
+GROUND_S = 0.5 * SMOOTH_S  # what is smoothed before the ground has the blow in it
 GUST_MPS = 0.15  # what a probe is too slow to show
 
 
@@ -26,8 +27,8 @@ def ratio_estimate(taken: Taken, air: Air | None) -> Estimate:
     if air is None:
         return cannot(NAME, "There is no airspeed, nor a ground speed with a wind to make a band.")
     stall = taken.derived.stall_speed_mps
-    handover = taken.event("handover")
-    end = taken.launch.to_s if handover is None else handover.t_s
+    ends = [one for one in (taken.event("handover"), taken.event("ground")) if one is not None]
+    end = min([taken.launch.to_s, *(one.t_s - GROUND_S - 2.0 * one.error_s for one in ends)])
     flying = part(Series(air.t_s, air.airspeed_mps), release.t_s + FROM_S, end)
     if flying.t_s.size < 3:
         return cannot(NAME, "There are too few samples after release.")

@@ -14,6 +14,7 @@ from overarm.recordings.launch import Estimate
 
 PITCH, BANK = "release_pitch_rad", "release_bank_rad"
 JERK_RADPS = 0.3  # rate at which a wrist may turn about release, with the error of its time
+CARRIED_BANK_RAD = math.radians(1.7)  # what turning round leaves of a false bank, by synthetic recordings
 BY_GYRO = "attitude before the throw, carried on by the gyros to release"
 BY_CLIMB = ", less what it is too high by the satellite climb"
 AS_BELIEVED = "recorded attitude at release, which a throw drags by 5 degrees or more"
@@ -40,7 +41,7 @@ def attitude_estimates(taken: Taken, reckoned: Reckoned | None, level: Measured)
             BANK: told(
                 BANK,
                 reckoned.at(release.t_s, reckoned.bank_rad),
-                together(common, taken.bank_error_rad),
+                together(common, taken.bank_error_rad, CARRIED_BANK_RAD),
                 BY_GYRO,
             ),
         }

@@ -11,7 +11,7 @@ from overarm.air import GRAVITY_MPS2
 from overarm.recordings.estimates.air import Air
 from overarm.recordings.estimates.drive_model import settled_thrust, simple_thrust
 from overarm.recordings.estimates.fuse import Measured
-from overarm.recordings.estimates.motor import ceiling_of, launch_throttle
+from overarm.recordings.estimates.motor import ceiling_of, launch_throttle, still_rising
 from overarm.recordings.estimates.polar import Aero, aero_of, elevator_at, flown
 from overarm.recordings.estimates.say import cannot, together, told
 from overarm.recordings.estimates.series import Series, at, in_blocks
@@ -30,7 +30,9 @@ EXPONENT_PRIOR = 0.15  # how far the exponent of the throttle may be from the co
 COMPUTED_SHAPE_SHARE, SIMPLE_SHAPE_SHARE = 0.03, 0.12  # of the fall of thrust with airspeed
 FORCE_ERROR_MPS2 = 0.1
 GROUND_S = 0.2
+LEAST_LOG_SCALE = math.log(0.02)  # thrust below so much of the computed one is none that was measured
 LEAST_AIRSPEED_MPS = 5.0
+NO_THRUST = "The forward force shows no thrust that is larger than its error"
 
 
 class Pulls(NamedTuple):
@@ -62,11 +64,13 @@ def thrust_of(aero: Aero, pulls: Pulls, off_rad: float = 0.0) -> Numbers:
     )
 
 
-def fit_thrust(thrust_n: Numbers, model_n: Numbers, throttle: Numbers, noise_n: Numbers) -> Fit:
+def fit_thrust(thrust_n: Numbers, model_n: Numbers, throttle: Numbers, noise_n: Numbers) -> Fit | None:
     """Return by what the measured thrust is the modelled one: ``T = c s^d T_model``, least squares.
 
     All arrays (n,). The exponent's change d is held near nothing by a prior; strays count less (soft L1).
+    None where the measured thrust is nothing or less: no factor c > 0 brings the model near it.
     """
+    from scipy.linalg import pinvh
     from scipy.optimize import least_squares
 
     logs = np.log(np.maximum(throttle, 0.05))
@@ -77,7 +81,9 @@ def fit_thrust(thrust_n: Numbers, model_n: Numbers, throttle: Numbers, noise_n: 
 
     begin = float(thrust_n @ model_n) / max(1e-9, float(model_n @ model_n))
     found = least_squares(left, [math.log(max(0.05, begin)), 0.0], loss="soft_l1")
-    spread = np.linalg.inv(found.jac.T @ found.jac)
+    spread, rank = pinvh(found.jac.T @ found.jac, return_rank=True)
+    if rank < 2 or found.x[0] < LEAST_LOG_SCALE:
+        return None
     residual = left(found.x)[:-1]
     worse = max(1.0, float(np.mean(np.minimum(residual**2, 9.0))))
     scale = math.exp(found.x[0])
@@ -128,12 +134,17 @@ class Static(NamedTuple):
     moved_n: tuple[float, ...]
 
 
-def _static(taken: Taken, aero: Aero, pulls: Pulls, top: float, errors: tuple[float, float]) -> Static:
-    """Return the static thrust at a throttle; ``errors``: of airspeed [m/s] and forward force [m/s2]."""
+def _static(taken: Taken, aero: Aero, pulls: Pulls, top: float, errors: tuple[float, float]) -> Static | None:
+    """Return the static thrust at a throttle; None if no thrust shows.
+
+    ``errors``: of airspeed [m/s] and forward force [m/s2].
+    """
     model = _model(taken, pulls.throttle, pulls.airspeed_mps)
     usable = model > 0.02 * float(np.max(model))
     measured = thrust_of(aero, pulls)
     fit = fit_thrust(measured[usable], model[usable], pulls.throttle[usable], pulls.noise_n[usable])
+    if fit is None:
+        return None
     standing = float(_model(taken, np.array([top]), np.zeros(1))[0])
     value = fit.scale * standing * top**fit.exponent
     faster = pulls._replace(airspeed_mps=pulls.airspeed_mps + errors[0])
@@ -173,14 +184,18 @@ def thrust_estimate(taken: Taken, reckoned: Reckoned | None, air: Air | None, le
         return cannot(NAME, "There is less than a second of powered flight after the first second of power.")
     force_error = together(FORCE_ERROR_MPS2, GRAVITY_MPS2 * level.error)
     found = _static(taken, aero, pulls, top.value, (air.error_mps, force_error))
+    if found is None:
+        return cannot(NAME, NO_THRUST)
     shape = COMPUTED_SHAPE_SHARE if taken.derived is not None else SIMPLE_SHAPE_SHARE
     value = found.thrust_n
     shares = (found.fit.error / found.fit.scale, shape, aero.mass_share, 0.01)
     error = together(*found.moved_n, *(value * share for share in shares))
+    if value < error:
+        return cannot(NAME, f"{NO_THRUST} ({value:.1f} N, with an error of {error:.1f} N)")
     how = (
         f"forward force and the drag of {aero.by} against throttle and airspeed from a second of power on, "
         f"brought to no airspeed at {100.0 * top.value:.0f} % throttle"
     )
     if not air.measured:
         how += "; airspeed from ground speed and wind"
-    return told(NAME, value, error, how)
+    return told(NAME, value, error, how, "at least" if still_rising(throttle) else "")
