@@ -30,7 +30,7 @@ from overarm.describe.change import changed
 from overarm.describe.derived import Derived, derive
 from overarm.flight.campaign import Inputs
 from overarm.flight.inputs import inputs_of
-from overarm.recordings.estimates import estimates_of
+from overarm.recordings.estimates import estimates_of, with_estimated_events
 from overarm.recordings.launch import EVENTS, LaunchRecord, Phases
 from overarm.recordings.phases import phases_of
 from overarm.recordings.reading import opened
@@ -156,6 +156,7 @@ def confusion(truth: dict[str, Any], phases: Phases) -> Counter[tuple[str, str]]
 def rows_of(
     attempt: dict[str, Any], record: LaunchRecord, recording: Recording, made: tuple[Setup, Derived]
 ) -> Iterator[Row]:
+    record = with_estimated_events(recording, record, *made)
     rate = recording.channels["force_x_mps2"].rate_hz if "force_x_mps2" in recording.channels else 0.0
     for name in EVENTS:
         if name in attempt["events"]:
