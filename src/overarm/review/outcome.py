@@ -16,15 +16,17 @@ from overarm.flight.verdict import DIP_M, LONG_STALL_S
 from overarm.flight.watch import ROLLED_OVER_RAD
 from overarm.odds.finding import Word
 from overarm.recordings.estimates.say import together
-from overarm.recordings.estimates.series import part
+from overarm.recordings.estimates.series import integral, part
 from overarm.review.result import ABORTED, CANNOT_TELL, Verdict
 from overarm.review.seen import SHUT, Seen
 
+LONG_AGO = 3.0  # of the give-up time: however it climbs, it does not climb to the hand-over
 EARLY_S = 0.05  # before the person moved: more than the errors of both
 SPUN_FROM_S = 1.0  # nobody holds a turning propeller on purpose for less; own estimate
+NEAR_SHARE, NEAR_M = 0.15, 6.0  # how well a distance over ground is known; own estimate
 OVER_GROUND_M = 2.5  # a flight that ends this high ends on something
 LATE_START_S = 0.5
-SAGGING_SHARE = 0.25  # of the volts over the floor; own estimate
+SAGGING_SHARE = 0.5  # of the volts over the floor; own estimate
 IN_THE_AIR_S = 1.5  # of the give-up time: after it a launch that is not handed over has mushed
 WORDS: dict[str, Word] = {
     Outcome.CLEAN.label: "good",
@@ -58,7 +60,7 @@ def turns_at(seen: Seen) -> tuple[float, float, bool] | None:
     Where nothing tells when it turned, the first throttle stands for it: it cannot have turned before.
     """
     spin, throttle = seen.event("first_spin"), seen.event("first_throttle")
-    if spin is not None:
+    if spin is not None and seen.started:
         return spin.t_s, spin.error_s, True
     return None if throttle is None else (throttle.t_s, throttle.error_s, False)
 
@@ -196,10 +198,35 @@ def _down(seen: Seen) -> Verdict | None:
     slow, high = slow_s(seen), seen.height_at(ground.t_s)
     if high is not None and high > OVER_GROUND_M:
         return _is(Outcome.STRUCK_OBSTACLE, f"It met something {high:.0f} m up, {after}.")
+    struck = _struck(seen)
+    if struck:
+        return _is(Outcome.STRUCK_OBSTACLE, struck)
     if slow is not None and slow >= LONG_STALL_S:
         return _is(Outcome.STALLED, f"It flew {slow:.1f} s under its stall speed and came down {after}.")
     told = "" if slow is not None else " Whether it stalled cannot be told without an airspeed."
     return _is(Outcome.GROUNDED, f"It came down {after}{_why_down(seen)}.{told}")
+
+
+def _struck(seen: Seen) -> str:
+    """Return the sentence of a flight that came down from where an obstacle of the site stands; else ""."""
+    speed, height, release = seen.flown("ground_speed_mps"), seen.height, seen.release_s
+    if speed is None or height is None or release is None or seen.setup is None or seen.derived is None:
+        return ""
+    from overarm.odds.gather import gather_facts
+
+    flown = part(height, release, seen.end_s)
+    if flown.t_s.size < 2 or speed.t_s.size < 2:
+        return ""
+    k = int(np.argmax(flown.values))
+    top, at_s = float(flown.values[k]), float(flown.t_s[k])
+    there = float(np.interp(at_s, speed.t_s, integral(speed.t_s, speed.values)))
+    for far, tall in gather_facts(seen.setup, seen.derived).plan.obstacles:
+        if OVER_GROUND_M < top < tall and abs(there - far) <= NEAR_SHARE * far + NEAR_M:
+            return (
+                f"It came down from {top:.0f} m, {there:.0f} m out, where something {tall:.0f} m high stands "
+                f"{far:.0f} m ahead."
+            )
+    return ""
 
 
 def _why_down(seen: Seen) -> str:
@@ -269,7 +296,7 @@ def _mushed(seen: Seen) -> Verdict | None:
     if flown_s < IN_THE_AIR_S * setup.settings.give_up_time_s.value or high is None or high >= wanted:
         return None
     climb = seen.value("climb_mps")
-    if climb is not None and climb > 0.5:
+    if climb is not None and climb > 0.5 and flown_s < LONG_AGO * setup.settings.give_up_time_s.value:
         return None
     return _is(
         Outcome.MUSHED,

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 BEFORE_S = (1.6, 0.4)  # the height is zeroed over this time before the arm moves
 SHUT = 0.03  # of the throttle: below it the motor is off
+IDLE_A = 1.0  # of current: with less of a change nothing was started
 
 
 @dataclass(frozen=True, eq=False)
@@ -127,10 +128,23 @@ class Seen:
         near = part(self.height, t_s - 0.4, t_s + 0.1)
         return float(np.median(near.values)) if near.t_s.size else None
 
+    @cached_property
+    def off(self) -> bool:
+        """Return whether throttle, and current where it is recorded, say that the motor stayed off."""
+        throttle, current = self.flown("throttle"), self.flown("current_a")
+        if throttle is None or float(np.max(throttle.values)) > SHUT:
+            return False
+        return current is None or float(np.ptp(current.values)) < IDLE_A
+
     @property
     def started(self) -> bool | None:
-        """Return whether the motor was asked to start in this launch; None if nothing tells."""
-        if self.event("first_throttle") is not None or self.event("first_spin") is not None:
+        """Return whether the motor was asked to start in this launch; None if nothing tells.
+
+        Vibration alone does not count against a throttle that stayed shut.
+        """
+        if self.event("first_throttle") is not None:
             return True
+        if self.event("first_spin") is not None:
+            return not self.off
         named = ("throttle", "propeller_radps", "current_a")
         return False if any(self.taken.series(name) is not None for name in named) else None
