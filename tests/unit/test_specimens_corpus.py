@@ -26,10 +26,12 @@ BROUGHT_ABOUT = {
     "d": {"clean", "hook stuck", "no start", "struck obstacle"},
 }
 
+ENOUGH = {"b": 90, "d": 150}  # launches to look through
+
 
 @cache
 def found(letter: str) -> list[Found]:
-    return found_of({letter: setup_of(letter)}, seed=1, most=3, launches=150)[letter]
+    return found_of({letter: setup_of(letter)}, seed=1, most=3, launches=ENOUGH[letter])[letter]
 
 
 @cache

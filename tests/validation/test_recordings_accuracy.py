@@ -14,12 +14,12 @@ from benchmarks.recordings import FILES, Line, Result, accuracy_table, results_o
 
 from overarm.specimens.corpus import found_of, orders_of
 
-COUNT, SEED = 25, 3
+COUNT, SEED = 20, 3
 
 
 @cache
 def results() -> tuple[Result, ...]:
-    found = found_of({key: setup_of(key) for key in FILES}, SEED, most=2, launches=50)
+    found = found_of({key: setup_of(key) for key in FILES}, SEED, most=2, launches=30)
     with np.errstate(all="raise"):
         return tuple(results_of(orders_of(found, COUNT, SEED), workers=1))
 
