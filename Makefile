@@ -41,7 +41,7 @@ lint: $(STAMP)
 	$(BIN)/lint-imports
 
 unit: $(STAMP)
-	$(BIN)/python -m pytest $(ARGS)
+	$(BIN)/python -m pytest -n auto --dist worksteal $(ARGS)
 
 format: $(STAMP)
 	$(BIN)/ruff check --fix .
