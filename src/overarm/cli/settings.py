@@ -66,15 +66,10 @@ def settings(
 
 def _written(setup: Path, target: Path, card: Setup, result: SettingsResult) -> str:
     """Write the new setup if there is something to write; return what to tell."""
-    from overarm.describe.change import changed
     from overarm.describe.rewrite import rewritten, write_new
+    from overarm.settings.written import changes_to_write
 
     if result.refused:
         return f"{target} is not written: there is nothing to advise."
-    before, after = (
-        {path: (item.value, item.spread) for path, item in one.inputs()}
-        for one in (card, changed(card, result.changes))
-    )
-    changes = {path: text for path, text in result.changes.items() if before.get(path) != after[path]}
-    write_new(setup, target, rewritten(setup, changes))
+    write_new(setup, target, rewritten(setup, changes_to_write(card, result)))
     return f"{target}"

@@ -1,0 +1,54 @@
+"""Field: the launch sheet, and the aircraft read back."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Response
+from pydantic import Field
+
+from overarm.app.api.described import STARTED
+from overarm.app.api.forms import ACCEPTED, Form, Id, Line, Seed, SetupText, Text, WithSetup, begun
+from overarm.app.bench import Here
+from overarm.app.jobs.record import Job
+from overarm.app.store.orders import Order
+
+router = APIRouter(prefix="/api/field", tags=["field"])
+
+
+class SheetForm(WithSetup):
+    """What `overarm sheet` takes; the date is printed as it is written here."""
+
+    date: Annotated[Line, Field(min_length=1, max_length=60)]
+    launches: Annotated[int, Field(ge=1, le=1_000_000)] = 10_000
+    seed: Seed = 1
+
+
+class ReadbackForm(Form):
+    """What `overarm readback` takes: the report, and the route that was loaded up, as uploads."""
+
+    setup: SetupText
+    report: Id
+    mapping: Text = ""
+    route: Id | None = None
+    launches: Annotated[int, Field(ge=100, le=1_000_000)] = 10_000
+    seed: Seed = 1
+
+
+@router.post("/sheet", status_code=ACCEPTED, responses=STARTED)
+def sheet(here: Here, form: SheetForm, response: Response) -> Job:
+    """Start the launch sheet; PDF and HTML are files beside the answer."""
+    return begun(here, response, form.order("field.sheet"))
+
+
+@router.post("/readback", status_code=ACCEPTED, responses=STARTED)
+def readback(here: Here, form: ReadbackForm, response: Response) -> Job:
+    """Start the comparison; the answer is that of `overarm readback --json`."""
+    order = Order(
+        "field.readback",
+        {"launches": form.launches, "seed": form.seed},
+        setup=form.setup.pair,
+        uploads=(("report", form.report), *([("route", form.route)] if form.route else [])),
+        texts=(("mapping", "mapping.yaml", form.mapping),) if form.mapping else (),
+    )
+    return begun(here, response, order)

@@ -1,0 +1,31 @@
+"""What a process and the server say to each other: one letter, then JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict
+from pathlib import PurePath
+from typing import Any
+
+from overarm.errors import Problem
+
+PROGRESS, ANSWER, REFUSED, CANCELLED, FAULT = b"P", b"A", b"R", b"C", b"F"
+
+
+def no_memory() -> Problem:
+    """Return that there was too little memory."""
+    return Problem("needs more memory than the workbench gives it", "Give a smaller file, or use the command")
+
+
+def told(problems: Sequence[Problem], folder: str) -> list[dict[str, Any]]:
+    """Return problems for another machine: files by their names, nothing of where they lie here."""
+
+    def bare(text: str) -> str:
+        return text.replace(f"{folder}/", "").replace(folder, "")
+
+    found = []
+    for item in problems:
+        name = PurePath(item.file).name if item.file else ""
+        words = {key: bare(getattr(item, key)) for key in ("message", "cure", "value")}
+        found.append({**asdict(item), **words, "file": name})
+    return found

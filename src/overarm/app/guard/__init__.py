@@ -1,0 +1,1 @@
+"""Who may ask: five plain ASGI layers, from the outside in: headers, host, origin, token, bodies."""

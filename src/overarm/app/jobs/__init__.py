@@ -1,0 +1,1 @@
+"""Long work: queued, followed, cancelled, kept; the same question is answered once."""

@@ -1,0 +1,1 @@
+"""What the processes of the workbench do, one file a room: options and files in, an answer out."""

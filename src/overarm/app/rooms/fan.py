@@ -1,0 +1,164 @@
+"""The fan behind a slider: paths of a few launches before and after a change, and what it does to the odds.
+
+What was loaded, derived and flown stays in this process, so that the next move of the slider only flies
+what is new.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import OrderedDict
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+import overarm
+from overarm.app.rooms.files import setup_of
+from overarm.app.rooms.tasks import Answer
+
+if TYPE_CHECKING:
+    from overarm.app.child.main import Desk
+    from overarm.describe.cards import Setup
+    from overarm.flight.campaign import Inputs
+    from overarm.flight.paths import Paths
+
+KEPT = 12
+_Thing = TypeVar("_Thing")
+_kept: OrderedDict[str, Any] = OrderedDict()
+
+
+class Known(NamedTuple):
+    """A setup that is ready to fly."""
+
+    setup: Setup
+    inputs: Inputs
+
+
+class Flown(NamedTuple):
+    """What was flown of a setup: paths to draw, and launches to compare."""
+
+    paths: Paths
+    table: NDArray[np.void]
+
+
+def _remembered(key: object, make: Callable[[], _Thing]) -> _Thing:
+    """Return what was made for a key before, or make it."""
+    name = json.dumps(key, sort_keys=True)
+    if name not in _kept:
+        _kept[name] = make()
+    _kept.move_to_end(name)
+    while len(_kept) > KEPT:
+        _kept.popitem(last=False)
+    found: _Thing = _kept[name]
+    return found
+
+
+def _known(options: dict[str, Any], changes: dict[str, str]) -> Known:
+    from overarm.describe.change import changed
+    from overarm.describe.derived import derive
+    from overarm.flight.inputs import inputs_of
+
+    def make() -> Known:
+        card = setup_of() if not changes else changed(_known(options, {}).setup, changes)
+        return Known(card, inputs_of(card, derive(card)))
+
+    return _remembered(["known", options["setup_key"], changes], make)
+
+
+def _flown(options: dict[str, Any], changes: dict[str, str], desk: Desk) -> Flown:
+    from overarm.flight.campaign import run
+    from overarm.flight.paths import fly_paths
+
+    seed, compared = options["seed"], options["compared"]
+
+    def make() -> Flown:
+        inputs = _known(options, changes).inputs
+        paths = fly_paths(inputs, options["launches"], seed, cancelled=desk.cancelled)
+        chunks = [chunk.table for chunk in run(inputs, compared, seed)]
+        return Flown(paths, np.concatenate(chunks))
+
+    key = ["flown", options["setup_key"], changes, seed, options["launches"], compared]
+    return _remembered(key, make)
+
+
+def fan(desk: Desk, options: dict[str, Any]) -> Answer:
+    """Return the fan of a setup, and with a change that of the changed one and the paired difference."""
+    from overarm.odds.assess import is_clean
+    from overarm.odds.paired import paired
+
+    changes = options["changes"]
+    before = _flown(options, {}, desk)
+    after = _flown(options, changes, desk) if changes else None
+    card = _known(options, changes).setup
+    answer: dict[str, Any] = {
+        "overarm_fan": 1,
+        "version": overarm.__version__,
+        "setup_hash": card.hash(),
+        "seed": options["seed"],
+        "launches": options["launches"],
+        "compared": options["compared"],
+        "before": _side(before, options["points"]),
+        "after": None if after is None else _side(after, options["points"]),
+        "difference": None,
+    }
+    if after is not None:
+        gap = paired(is_clean(before.table), is_clean(after.table), before.table["world"])
+        answer["difference"] = gap._asdict()
+    return Answer(answer)
+
+
+def _side(flown: Flown, points: int) -> dict[str, Any]:
+    """Return paths with their outcomes, centimetres, and the odds of the launches that are compared."""
+    from overarm.flight.outcomes import Outcome
+    from overarm.odds.assess import clean_share
+
+    every = flown.paths.points_m
+    picked = np.linspace(0, every.shape[1] - 1, points).round().astype(int)
+    thin = np.round(every[:, picked, :], 2)
+    outcomes = flown.paths.table["outcome"]
+    rows = [
+        {
+            "launch": int(number),
+            "outcome": Outcome(int(outcomes[number])).label,
+            "handed_over": bool(handed),
+            "ahead_m": path[:, 0].tolist(),
+            "right_m": path[:, 1].tolist(),
+            "height_m": path[:, 2].tolist(),
+        }
+        for number, handed, path in zip(flown.paths.launch, flown.paths.handed_over, thin, strict=True)
+    ]
+    return {"clean": clean_share(flown.table)._asdict(), "paths": rows}
+
+
+def trace(_desk: Desk, options: dict[str, Any]) -> Answer:
+    """Return the samples of one launch of a campaign, by its number, and what it came to."""
+    from overarm.flight.campaign import fly_one
+    from overarm.flight.draw import draw
+    from overarm.flight.outcomes import Outcome
+    from overarm.flight.trace import as_columns, blank_trace
+
+    known = _known(options, options["changes"])
+    launch, seed = options["launch"], options["seed"]
+    records, _ = draw(known.inputs.base, known.inputs.rules, 1, seed, launch)
+    samples = blank_trace()
+    row = fly_one(known.inputs, records, seed, launch, samples)[0]
+    summary = {
+        name: None if name.endswith("_s") and row[name] < 0.0 else row[name].item()
+        for name in row.dtype.names
+        if name != "outcome"
+    }
+    columns = as_columns(samples)
+    return Answer(
+        {
+            "overarm_trace": 1,
+            "version": overarm.__version__,
+            "setup_hash": known.setup.hash(),
+            "seed": seed,
+            "launch": launch,
+            "outcome": Outcome(int(row["outcome"])).label,
+            "summary": summary,
+            "columns": {name: np.round(column, 5).tolist() for name, column in columns.items()},
+        }
+    )

@@ -1,0 +1,1 @@
+"""What the workbench keeps for the browser: uploads and drafts, and the folders of running work."""

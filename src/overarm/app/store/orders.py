@@ -1,0 +1,117 @@
+"""Orders: what is to be done, with which files; laid out in a folder for the process that does it."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import secrets
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import overarm
+from overarm.app.problems import Refused
+from overarm.app.store.uploads import Uploads
+from overarm.errors import Problem
+
+UNUSABLE = 422
+SETUP = "setup.yaml"
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """A task with its options and files; nothing in it is a path.
+
+    ``setup`` is a text with the uploads beside it by their names; ``uploads`` are (role, id); ``texts`` are
+    (role, name, text); ``kept`` are files of the server itself, (role, name, file).
+    """
+
+    task: str
+    options: dict[str, Any]
+    setup: tuple[str, dict[str, str]] | None = None
+    uploads: tuple[tuple[str, str], ...] = ()
+    texts: tuple[tuple[str, str, str], ...] = ()
+    kept: tuple[tuple[str, str, Path], ...] = field(default=())
+
+
+class Laid(NamedTuple):
+    """A folder with the files of an order, and the options with their names."""
+
+    folder: Path
+    options: dict[str, Any]
+
+
+def _hash(data: Any) -> str:
+    return hashlib.sha256(json.dumps(data, sort_keys=True).encode("utf-8")).hexdigest()
+
+
+def _setup_key(order: Order, uploads: Uploads) -> str:
+    if order.setup is None:
+        return ""
+    text, files = order.setup
+    return _hash([text, {name: uploads.find(id_).sha256 for name, id_ in files.items()}])
+
+
+def key_of(order: Order, uploads: Uploads) -> str:
+    """Return a name that follows from all that makes the answer: 32 hexadecimal letters.
+
+    Raises Refused for an upload that is not there.
+    """
+    files = [(role, found.name, found.sha256) for role, id_ in order.uploads for found in [uploads.find(id_)]]
+    kept = [(role, name, hashlib.sha256(file.read_bytes()).hexdigest()) for role, name, file in order.kept]
+    made = [
+        order.task, overarm.__version__, order.options, _setup_key(order, uploads), files,
+        list(order.texts), kept,
+    ]  # fmt: skip
+    return _hash(made)[:32]
+
+
+@contextmanager
+def laid_out(order: Order, uploads: Uploads, scratch: Path) -> Iterator[Laid]:
+    """Yield a folder with the files of an order, until the block is left. Raises Refused if it cannot be."""
+    folder = scratch / secrets.token_hex(8)
+    folder.mkdir(mode=0o700)
+    try:
+        yield Laid(folder, _fill(folder, order, uploads))
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+def _fill(folder: Path, order: Order, uploads: Uploads) -> dict[str, Any]:
+    """Put the files into the folder and return the options of the task."""
+    given: dict[str, list[str]] = {}
+    sources: list[tuple[str, str, Path | str]] = [
+        *((role, uploads.find(id_).name, uploads.file(id_)) for role, id_ in order.uploads),
+        *order.texts,
+        *order.kept,
+    ]
+    for k, (role, name, source) in enumerate(sources):
+        (folder / f"{k}").mkdir()  # each in a folder of its own: two files may have one name
+        _put(folder / f"{k}" / name, source)
+        given.setdefault(role, []).append(f"{k}/{name}")
+    if order.setup is not None:
+        text, files = order.setup
+        _put(folder / SETUP, text)
+        for name, id_ in files.items():
+            if (folder / name).exists():
+                problem = Problem(
+                    "is a name that the workbench uses itself", "Rename it", key="files", value=name
+                )
+                raise Refused(UNUSABLE, [problem])
+            _put(folder / name, uploads.file(id_))
+    return {**order.options, "files": given, "setup_key": _setup_key(order, uploads)}
+
+
+def _put(target: Path, source: Path | str) -> None:
+    """Write a text, or lay a file there: a second name for it, or a copy where there are none."""
+    if isinstance(source, str):
+        target.write_bytes(source.encode("utf-8"))
+        return
+    try:
+        os.link(source, target)
+    except OSError:
+        shutil.copyfile(source, target)
