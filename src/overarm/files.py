@@ -1,4 +1,4 @@
-"""Files that are written whole or not at all, and what they are called."""
+"""Files: read up to a limit, written whole or not at all, and what they are called."""
 
 from __future__ import annotations
 
@@ -9,6 +9,8 @@ import tempfile
 import unicodedata
 from collections.abc import Mapping
 from pathlib import Path
+
+from overarm.errors import InputError, Problem
 
 LONGEST_STEM = 60
 MODE = 0o644
@@ -23,6 +25,24 @@ def file_stem(name: str, what: str) -> str:
     words = re.sub(r"[^\w]+", "-", flat).strip("-_")
     kept = words.encode("utf-8")[: 2 * LONGEST_STEM].decode("utf-8", "ignore")[:LONGEST_STEM].strip("-_")
     return f"{kept or 'setup'}-{what}"
+
+
+def read_bytes(file: Path, most: int, cure: str, too_large: str) -> bytes:
+    """Return what a file holds.
+
+    Raises InputError if it cannot be read, with ``cure``, or holds more than ``most`` bytes, with the cure
+    ``too_large``.
+    """
+    try:
+        with file.open("rb") as stream:
+            raw = stream.read(most + 1)
+    except (OSError, ValueError) as error:
+        reason = "it is a folder" if isinstance(error, IsADirectoryError) else None
+        reason = reason or getattr(error, "strerror", None) or "that is no name of a file"
+        raise InputError([Problem(f"cannot be read: {reason}", cure, str(file))]) from None
+    if len(raw) > most:
+        raise InputError([Problem(f"is larger than {most:,} bytes", too_large, str(file))])
+    return raw
 
 
 def write_whole(path: Path, data: bytes) -> None:

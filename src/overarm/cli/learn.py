@@ -11,6 +11,8 @@ import typer
 
 from overarm.cli.bar import count_bar
 from overarm.cli.brake import braking, end_cancelled
+from overarm.cli.new_file import put
+from overarm.cli.picture_file import check_picture, write_picture
 from overarm.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -57,6 +59,8 @@ def learn(
     if len(given) < 2:
         cure = "Write overarm learn SETUP EVIDENCE..., or overarm learn --new-form NAME FILE"
         raise InputError([Problem("a setup and evidence are needed", cure)])
+    if picture is not None:
+        check_picture(picture)
     result = _learned(given, (launches, seed), write)
     if picture is not None:
         _draw(result, picture)
@@ -107,7 +111,6 @@ def _learned(given: list[Path], flying: tuple[int, int], write: Path | None) -> 
 def _write_form(name: str, given: list[Path]) -> None:
     import datetime as dt
 
-    from overarm.files import write_new
     from overarm.learn.bench.empty import empty_form
 
     if len(given) != 1:
@@ -116,29 +119,14 @@ def _write_form(name: str, given: list[Path]) -> None:
     text = empty_form(name, dt.datetime.now(dt.UTC).astimezone().date().isoformat())
     if file.suffix.lower() not in (".yaml", ".yml"):
         raise InputError([Problem("is no name of a form", "Let it end in .yaml", str(file))])
-    try:
-        write_new(file, text.encode("utf-8"))
-    except FileExistsError:
-        raise InputError([Problem("is there already", "Choose another name", str(file))]) from None
-    except OSError as error:
-        message = f"cannot be written: {error.strerror}"
-        raise InputError([Problem(message, "Choose another name or folder", str(file))]) from error
+    put(text, file, over=False)
     typer.echo(str(file))
 
 
 def _draw(result: LearnResult, picture: Path) -> None:
-    from overarm.files import write_whole
-    from overarm.sheets.reliability import ENDINGS, picture_bytes
+    from overarm.sheets.reliability import picture_bytes
 
     if result.history is None:
         cure = "Give a history form: overarm learn --new-form history FILE"
         raise InputError([Problem("there is nothing to draw without a history", cure, key="picture")])
-    if picture.suffix.lower() not in ENDINGS:
-        cure = f"End it with {' or '.join(ENDINGS)}"
-        raise InputError(
-            [Problem("is no kind of picture that can be drawn", cure, key="picture", value=str(picture))]
-        )
-    try:
-        write_whole(picture, picture_bytes(result.history, picture.suffix.lower()))
-    except OSError as error:
-        raise InputError(f"{picture}: the picture cannot be written: {error.strerror}") from error
+    write_picture(picture, picture_bytes(result.history, picture.suffix.lower()))

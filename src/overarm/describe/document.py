@@ -29,6 +29,7 @@ from ruamel.yaml.reader import ReaderError
 
 from overarm.describe.places import Place
 from overarm.errors import InputError, Problem
+from overarm.files import read_bytes
 
 MOST_BYTES = 200_000
 DEEPEST = 8
@@ -110,17 +111,8 @@ def read_document(file: Path) -> Document:
 
 
 def _text(file: Path) -> str:
-    try:
-        with file.open("rb") as stream:
-            raw = stream.read(MOST_BYTES + 1)
-    except (OSError, ValueError) as error:
-        reason = "it is a folder" if isinstance(error, IsADirectoryError) else None
-        reason = reason or getattr(error, "strerror", None) or "that is no name of a file"
-        message = f"cannot be read: {reason}"
-        raise InputError([Problem(message, "Give the path of a YAML file", str(file))]) from None
-    if len(raw) > MOST_BYTES:
-        reason = f"is larger than {MOST_BYTES:,} bytes; a setup has a few thousand"
-        raise InputError([Problem(reason, "Give a setup", str(file))])
+    large = "Give a setup or a mapping; they have a few thousand"
+    raw = read_bytes(file, MOST_BYTES, "Give the path of a YAML file", large)
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from overarm.earth import Ground, Spot, distance_bearing, to_launch, to_spots
 from overarm.errors import InputError, Problem
+from overarm.files import read_bytes
 from overarm.units import LENGTH, UnitError, to_si
 
 Floats = NDArray[np.float64]
@@ -113,20 +114,12 @@ def read_obstacles(file: Path, ground: Ground) -> tuple[Shape, ...]:
         With file, feature (counted from 1) and cure of whatever cannot be used; with line and column for
         what is not JSON.
     """
-    try:
-        with file.open("rb") as stream:
-            raw = stream.read(MOST_BYTES + 1)
-    except (OSError, ValueError) as error:
-        reason = f"cannot be read: {getattr(error, 'strerror', None) or 'that is no name of a file'}"
-        raise InputError([Problem(reason, "Give a GeoJSON file", str(file))]) from None
+    raw = read_bytes(file, MOST_BYTES, "Give a GeoJSON file", "Keep what is near the launch")
     return _read(str(file), raw, ground)
 
 
 @lru_cache(maxsize=4)
 def _read(file: str, raw: bytes, ground: Ground) -> tuple[Shape, ...]:
-    if len(raw) > MOST_BYTES:
-        cure = "Keep what is within a few kilometres of the launch"
-        raise InputError([Problem(f"is larger than {MOST_BYTES:,} bytes", cure, file)])
     items = list(enumerate(_items(file, _json(file, raw)), start=1))
     features = _each(items, lambda item: _feature(file, *item))
     count = sum(len(part) for feature in features for part in feature.parts)

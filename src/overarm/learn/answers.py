@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from overarm.errors import InputError, Problem
+from overarm.files import read_bytes
 from overarm.learn.evidence import LaunchFigures
 from overarm.recordings.launch import ESTIMATES, Estimate
 
@@ -27,7 +28,7 @@ def read_answer(file: Path) -> tuple[LaunchFigures, ...]:
     ``error``, ``method``, ``why_not``, ``bound``), and of the recording ``sha256`` and ``start_utc``, at
     the top or under ``recording``. Everything else is passed over. Raises InputError.
     """
-    raw = _bytes(file)
+    raw = read_bytes(file, MOST_BYTES, CURE, CURE)
     try:
         data = json.loads(raw.decode("utf-8-sig"))
     except json.JSONDecodeError as error:
@@ -55,18 +56,6 @@ def figures_of(answer: Mapping[str, Any], file: str, about: tuple[str, str]) -> 
     if not isinstance(launches, list):
         raise InputError([Problem("holds no launches", CURE, file, key="launches")])
     return tuple(_launch(item, k, Path(file), about) for k, item in enumerate(launches))
-
-
-def _bytes(file: Path) -> bytes:
-    try:
-        with file.open("rb") as stream:
-            raw = stream.read(MOST_BYTES + 1)
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "that is no name of a file"
-        raise InputError([Problem(f"cannot be read: {reason}", CURE, str(file))]) from None
-    if len(raw) > MOST_BYTES:
-        raise InputError([Problem(f"is larger than {MOST_BYTES:,} bytes", CURE, str(file))])
-    return raw
 
 
 def _told(data: dict[str, Any], key: str) -> str:

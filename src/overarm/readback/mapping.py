@@ -13,7 +13,8 @@ from typing import Any, Literal
 from pydantic import Field, ValidationError
 
 from overarm.describe.card import Card
-from overarm.describe.document import Document, Keys, read_document, trouble
+from overarm.describe.document import Document, read_document, trouble
+from overarm.describe.entries import entries
 from overarm.describe.faults import in_words
 from overarm.describe.places import Place
 from overarm.errors import InputError, Problem
@@ -168,42 +169,13 @@ def _check_form(document: Document, start: Place) -> None:
     raise InputError([trouble(reason, cure, place, "overarm_map", str(form))])
 
 
-def _inside(document: Document, prefix: Keys) -> Document:
-    """Return the places below a path as a document of their own."""
-    n = len(prefix)
-    keys = {path[n:]: place for path, place in document.keys.items() if path[:n] == prefix}
-    values = {path[n:]: place for path, place in document.values.items() if path[:n] == prefix}
-    return Document(None, keys, values)
-
-
 def _ties(document: Document, settings: dict[str, Any]) -> list[Tie]:
     ties: list[Tie] = []
-    for name, raw in settings.items():
-        path = ("settings", name)
-        place = document.place_of(path, at_key=True) or Place("", 1, 1)
-        if not isinstance(raw, dict):
-            cure = "Write it as {key: start_wait, unit: ms}"
-            document.problems.append(
-                trouble("says not what it is", cure, place, f"settings.{name}", str(raw))
-            )
-            continue
-        try:
-            entry = _Entry.model_validate(raw)
-        except ValidationError as error:
-            told = in_words(_Entry, error, _inside(document, path), place)
-            document.problems += [_below(problem, f"settings.{name}") for problem in told]
-            continue
+    for name, entry, place in entries(document, "settings", settings, _Entry, "{key: start_wait, unit: ms}"):
         tie = _tie(document, name, entry, place)
         if tie is not None:
             ties.append(tie)
     return ties
-
-
-def _below(problem: Problem, path: str) -> Problem:
-    key = f"{path}.{problem.key}"
-    return Problem(
-        problem.message, problem.cure, problem.file, problem.line, problem.column, key, problem.value
-    )
 
 
 def _tie(document: Document, name: str, entry: _Entry, place: Place) -> Tie | None:

@@ -9,6 +9,7 @@ from typing import NamedTuple
 from overarm.describe.document import trouble
 from overarm.describe.places import Place
 from overarm.errors import InputError, Problem
+from overarm.files import read_bytes
 
 MOST_BYTES = 4_000_000
 _MARKS = (
@@ -34,7 +35,7 @@ class FileText(NamedTuple):
 
 def read_text(file: Path) -> FileText:
     """Return the text of a file. Raises InputError for one that is empty, too large or no text."""
-    raw = read_bytes(file)
+    raw = report_bytes(file)
     text, notes = _decoded(file, raw)
     text = text.replace("\r\n", "\n").replace("\r", "\n")
     if not text.strip():
@@ -47,19 +48,10 @@ def read_text(file: Path) -> FileText:
     return FileText(str(file), text, notes)
 
 
-def read_bytes(file: Path) -> bytes:
+def report_bytes(file: Path) -> bytes:
     """Return what a file holds. Raises InputError if it cannot be read or is larger than any report."""
-    try:
-        with file.open("rb") as stream:
-            raw = stream.read(MOST_BYTES + 1)
-    except (OSError, ValueError) as error:
-        reason = "it is a folder" if isinstance(error, IsADirectoryError) else None
-        reason = reason or getattr(error, "strerror", None) or "that is no name of a file"
-        cure = "Give the path of the file that the aircraft was read back into"
-        raise InputError([Problem(f"cannot be read: {reason}", cure, str(file))]) from None
-    if len(raw) > MOST_BYTES:
-        reason = f"is larger than {MOST_BYTES:,} bytes; settings and routes have a few thousand"
-        raise InputError([Problem(reason, "Give the report alone, not a recording", str(file))])
+    cure = "Give the path of the file that the aircraft was read back into"
+    raw = read_bytes(file, MOST_BYTES, cure, "Give the report alone, not a recording")
     if not raw:
         raise InputError([Problem("is empty", "Read the aircraft back again", str(file))])
     return raw

@@ -13,10 +13,11 @@ from pydantic import Field, ValidationError
 from rapidfuzz import process
 
 from overarm.describe.card import Card
-from overarm.describe.document import Document, Keys, read_document, trouble
+from overarm.describe.document import Document, read_document, trouble
+from overarm.describe.entries import entries
 from overarm.describe.faults import in_words
 from overarm.describe.places import Place
-from overarm.errors import InputError, Problem
+from overarm.errors import InputError
 from overarm.recordings.channels import CHANNELS
 from overarm.recordings.columns import Tie, channel_of, factor_of, stems, unit_text
 from overarm.recordings.limits import MOST_COLUMNS
@@ -145,21 +146,8 @@ def _time_factor(document: Document, found: _File | None) -> float | None:
 def _ties(document: Document, channels: dict[str, Any]) -> list[Tie]:
     ties: list[Tie] = []
     seen: dict[str, tuple[str, int]] = {}
-    for head, raw in channels.items():
-        path: Keys = ("channels", head)
-        place = document.place_of(path, at_key=True) or Place("", 1, 1)
-        if not isinstance(raw, dict):
-            cure = "Write it as {channel: force_x, unit: m/s2}"
-            document.problems.append(
-                trouble("says not what it is", cure, place, f"channels.{head}", str(raw))
-            )
-            continue
-        try:
-            entry = _Entry.model_validate(raw)
-        except ValidationError as error:
-            told = in_words(_Entry, error, _inside(document, path), place)
-            document.problems += [_below(problem, f"channels.{head}") for problem in told]
-            continue
+    form = "{channel: force_x, unit: m/s2}"
+    for head, entry, place in entries(document, "channels", channels, _Entry, form):
         tie = _tie(document, head, entry, place)
         if tie is None:
             continue
@@ -193,18 +181,3 @@ def _tie(document: Document, head: str, entry: _Entry, place: Place) -> Tie | No
         refuse("unit", said, f"Use {dimension.units}", entry.unit)
         return None
     return Tie(-1, head, channel, entry.unit, factor, entry.scale, entry.offset, entry.sign)
-
-
-def _inside(document: Document, prefix: Keys) -> Document:
-    """Return the places below a path as a document of their own."""
-    n = len(prefix)
-    keys = {path[n:]: place for path, place in document.keys.items() if path[:n] == prefix}
-    values = {path[n:]: place for path, place in document.values.items() if path[:n] == prefix}
-    return Document(None, keys, values)
-
-
-def _below(problem: Problem, path: str) -> Problem:
-    key = f"{path}.{problem.key}"
-    return Problem(
-        problem.message, problem.cure, problem.file, problem.line, problem.column, key, problem.value
-    )

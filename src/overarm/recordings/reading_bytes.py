@@ -10,6 +10,7 @@ from typing import NamedTuple
 from overarm.describe.document import trouble
 from overarm.describe.places import Place
 from overarm.errors import InputError, Problem
+from overarm.files import read_bytes
 from overarm.recordings.limits import LONGEST_LINE, MOST_BYTES, MOST_ROWS
 
 AGAIN = "Copy the file from the recorder again"
@@ -41,16 +42,7 @@ class Text(NamedTuple):
 
 def read_source(file: Path, most: int = MOST_BYTES) -> Source:
     """Return what a file holds. Raises InputError if it cannot be read, is empty or too large."""
-    try:
-        with file.open("rb") as stream:
-            raw = stream.read(most + 1)
-    except (OSError, ValueError) as error:
-        reason = "it is a folder" if isinstance(error, IsADirectoryError) else None
-        reason = reason or getattr(error, "strerror", None) or "that is no name of a file"
-        cure = "Give the path of a recording"
-        raise InputError([Problem(f"cannot be read: {reason}", cure, str(file))]) from None
-    if len(raw) > most:
-        raise InputError([Problem(f"is larger than {most:,} bytes", "Cut it to the launches", str(file))])
+    raw = read_bytes(file, most, "Give the path of a recording", "Cut it to the launches")
     if not raw[:_LOOKED_AT].strip(_NOTHING) and not raw.strip(_NOTHING):
         raise InputError([Problem("is empty", AGAIN, str(file))])
     return Source(str(file), file.name, raw, hashlib.sha256(raw).hexdigest())

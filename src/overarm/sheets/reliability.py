@@ -3,20 +3,11 @@
 from __future__ import annotations
 
 import textwrap
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from overarm.sheets.canvas import (
-    FONTS,
-    SMALL_PT,
-    Box,
-    Picture,
-    Size,
-    axes,
-    quiet,
-    sketch,
-    to_picture,
-)
-from overarm.sheets.palette import LIGHT, colour
+from overarm.sheets.canvas import SMALL_PT, Box, Picture, Size, axes, quiet, sketch, to_picture
+from overarm.sheets.palette import colour
+from overarm.sheets.picture_file import file_bytes
 from overarm.sheets.wording import fixed
 
 if TYPE_CHECKING:
@@ -28,8 +19,6 @@ NAME = "reliability"
 TITLE = "Predicted and happened"
 SIZE = Size(110.0, 132.0)
 LEFT_MM, RIGHT_MM, FOOT_MM, COUNTS_MM, GAP_MM, HEAD_MM = 15.0, 3.0, 11.0, 20.0, 3.0, 15.0
-ENDINGS = (".svg", ".png")
-DOTS_PER_INCH = 220.0
 TICKS = (0.0, 0.25, 0.5, 0.75, 1.0)
 LETTERS = 66
 KEY = "dashed: as promised; bars: exact 95 %"
@@ -123,23 +112,6 @@ def _counts(ax: Axes, score: HistoryScore) -> None:
     ax.set_xlabel("predicted odds; columns: launches, clean ones filled")
 
 
-def _on_paper(picture: Picture) -> str:
-    """Return the SVG with paper behind it, so that it can be read on any ground."""
-    head, mark, rest = picture.svg.partition("</desc>")
-    return f'{head}{mark}<rect width="100%" height="100%" fill="{LIGHT["paper"]}"/>{rest}'
-
-
 def picture_bytes(score: HistoryScore, ending: str) -> bytes:
     """Return the picture as a file of the given ending, ``.svg`` or ``.png``."""
-    svg = _on_paper(draw_reliability(score)).encode()
-    if ending == ".svg":
-        return svg
-    import typst
-
-    source = (
-        f"#set page(width: {SIZE.width_mm}mm, height: {SIZE.height_mm}mm, margin: 0mm)\n"
-        f'#image("reliability.svg", width: {SIZE.width_mm}mm)\n'
-    )
-    files = {"main.typ": source.encode(), "reliability.svg": svg}
-    options: dict[str, Any] = {"input": files, "font_paths": [str(FONTS)]}
-    return bytes(typst.compile(format="png", ppi=DOTS_PER_INCH, **options))
+    return file_bytes(draw_reliability(score), SIZE, ending)

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from overarm.errors import InputError, Problem
+from overarm.files import read_bytes
 
 MOST_BYTES = 200_000_000
 MOST_SECONDS = 600.0
@@ -42,17 +43,9 @@ def _refused(file: Path, message: str, value: str = "") -> InputError:
 
 
 def _bytes(file: Path) -> bytes:
-    try:
-        with file.open("rb") as stream:
-            raw = stream.read(MOST_BYTES + 1)
-    except (OSError, ValueError) as error:
-        reason = "it is a folder" if isinstance(error, IsADirectoryError) else None
-        reason = reason or getattr(error, "strerror", None) or "that is no name of a file"
-        raise _refused(file, f"cannot be read: {reason}") from None
+    raw = read_bytes(file, MOST_BYTES, CURE, CURE)
     if not raw:
         raise _refused(file, "is empty")
-    if len(raw) > MOST_BYTES:
-        raise _refused(file, f"is larger than {MOST_BYTES // 1_000_000} MB")
     return raw
 
 
