@@ -72,9 +72,18 @@ def holes_of(recording: Recording) -> list[tuple[float, float]]:
     if not times:
         return []
     least = max(HOLE_LEAST_S, 4.0 * usual)
-    t_s = np.sort(np.concatenate(times))
+    t_s = np.sort(np.concatenate(_unlike(times)), kind="stable")  # runs that rise are merged, not sorted
     long = np.flatnonzero(np.diff(t_s) > least)
     return [(float(t_s[k]), float(t_s[k + 1])) for k in long]
+
+
+def _unlike(times: list[Numbers]) -> list[Numbers]:
+    """Return the times of channels without those that are the same: those of one table often are."""
+    found: list[Numbers] = []
+    for one in times:
+        if not any(one.size == other.size and np.array_equal(one, other) for other in found):
+            found.append(one)
+    return found
 
 
 @dataclass(frozen=True, slots=True, eq=False)
