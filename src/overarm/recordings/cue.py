@@ -66,7 +66,7 @@ def steps_of(t_s: Numbers, breaks_s: tuple[float, ...]) -> tuple[Numbers, NDArra
 
 
 @over_samples
-def _filtered(values: Any, step_s: Any, begins: Any, filter_hz: float) -> Any:
+def filtered(values: Any, step_s: Any, begins: Any, filter_hz: float) -> Any:
     """Return the values behind the first-order low pass of the board."""
     out = np.empty_like(values)
     now = 0.0
@@ -163,7 +163,7 @@ def cue_of(recording: Recording, trigger: Trigger, filter_hz: float, board: Boar
     values = np.asarray(forward.values, dtype=np.float64)
     if not recording.gravity_felt and pose.known and not free:
         values = values + GRAVITY_MPS2 * np.sin(pose.pitch_rad)
-    metric = _filtered(values, step_s, begins, filter_hz)
+    metric = filtered(values, step_s, begins, filter_hz)
     if free and recording.gravity_felt:
         metric = metric - GRAVITY_MPS2 * np.sin(pose.pitch_rad)
     still = _rest(_rows(recording, FORCES, t_s), _rows(recording, RATES, t_s), recording.gravity_felt)

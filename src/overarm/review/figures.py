@@ -9,7 +9,7 @@ import numpy as np
 
 from overarm.air import GRAVITY_MPS2
 from overarm.flight.trace import COLUMNS
-from overarm.physics.sensor import low_pass_share
+from overarm.recordings.cue import filtered
 from overarm.recordings.recording import Numbers
 
 LATE_S = 0.3  # the cue of a throw is late by its filter
@@ -47,8 +47,6 @@ def figures_of(record: Any, summary: Any, trace: Numbers, full_thrust_n: float) 
 
 def _cue(record: Any, summary: Any, trace: Numbers) -> dict[str, float]:
     """Return peak and longest time of the cue of the throw, behind the low pass of the board."""
-    from scipy.signal import lfilter
-
     board, trigger = record["board"], record["trigger"]
     t_s = trace[:, AT["t_s"]]
     release, moves = float(summary["release_s"]), float(summary["windup_s"])
@@ -57,9 +55,9 @@ def _cue(record: Any, summary: Any, trace: Numbers) -> dict[str, float]:
         return {}
     t, felt = t_s[here], trace[here, AT["felt_mps2"]]
     step = float(np.median(np.diff(t)))
-    if board["filter_hz"] > 0.0:
-        share = low_pass_share(float(board["filter_hz"]), step)
-        felt, _ = lfilter([share], [1.0, share - 1.0], felt, zi=[(1.0 - share) * felt[0]])
+    begins = np.zeros(t.size, np.bool_)
+    begins[0] = True
+    felt = filtered(np.ascontiguousarray(felt), np.full(t.size, step), begins, float(board["filter_hz"]))
     if trigger["gravity_free"] > 0.5:
         felt = felt - GRAVITY_MPS2 * np.sin(trace[here, AT["pitch_rad"]])
     thrown = t >= moves

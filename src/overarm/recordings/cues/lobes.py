@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from overarm.air import GRAVITY_MPS2
 from overarm.jit import over_samples
 from overarm.recordings.cues.grid import Numbers, rolling_mean
+from overarm.recordings.cues.peaks import peaks_of
 from overarm.recordings.noise import noise_of
 from overarm.recordings.recording import Recording
 
@@ -164,15 +165,13 @@ def smoothed(t_s: Numbers, values: Numbers, time_s: float) -> Numbers:
 
 def lobes_of(recording: Recording) -> tuple[Lobe, ...]:
     """Return every forward lobe that is high enough to look at, in the order of time."""
-    from scipy.signal import find_peaks
-
     force = forward_force(recording)
     if force is None:
         return ()
     t_s, raw = force
     values = smoothed(t_s, raw, SMOOTH_S)
     step = float(np.median(np.diff(t_s)))
-    peaks, _ = find_peaks(values, height=LEAST_PEAK_MPS2, distance=max(1, round(0.12 / step)))
+    peaks = peaks_of(values, LEAST_PEAK_MPS2, max(1, round(0.12 / step)))
     if not peaks.size:
         return ()
     part = parts_of(t_s, recording, max(0.2, 3.0 * step))
