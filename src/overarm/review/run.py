@@ -88,7 +88,8 @@ def review(
     setup, derived : optional
         What was flown. Without it there are no limits, no prediction and no counterfactuals.
     seed, launches : int
-        So many launches are flown for what was to be expected, and for each thing that is changed.
+        So many launches are flown for what was to be expected, and half as many for each thing that is
+        changed: differences of the same launches are known better than shares.
     wanted : Wanted
         Which launch, and one more change to try.
     progress, cancelled : callable, optional
@@ -189,7 +190,7 @@ def _launch(
             cards.inputs,
             overrides_of(flown),
             changes,
-            (launches, seed),
+            (max(FEWEST_LAUNCHES, launches // 2), seed),
             lambda share: tell(PREDICTED_SHARE + (1.0 - PREDICTED_SHARE) * share),
         )
     advice = advice_of(seen, verdict, (flown, margins, weakest), trials, again)
