@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import dataclasses
+import threading
 from typing import Annotated
 
 from fastapi import Depends, Request
@@ -48,6 +49,15 @@ class Workbench:
         """Answer a question about the logbook."""
         plain = order or Order(task, {})
         return self.ask(dataclasses.replace(plain, task=task, options={**options, "book": self.book}))
+
+    def warm(self) -> None:
+        """Start the processes for quick questions in the background."""
+        for pool, task in ((self._readers, "describe.cards"), (self._flier, "fan.ready")):
+            threading.Thread(target=self._warm, args=(pool, task), daemon=True).start()
+
+    def _warm(self, pool: Pool, task: str) -> None:
+        with laid_out(Order(task, {}), self.uploads, self.folders.scratch) as laid:
+            pool.warm(Task(task, laid.options, laid.folder, self.limits.fan_s, self.limits.fan_s))
 
     def close(self) -> None:
         """End every process."""

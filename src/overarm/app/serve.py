@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import gc
 import socket
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -48,6 +49,7 @@ def serve(wanted: Wanted, tell: Callable[[Started], None], limits: Limits = LIMI
     """
     import uvicorn
 
+    gc.enable()  # a command turns it off; this one runs for days
     from overarm.app.bench import Workbench
     from overarm.app.build import build
 
@@ -69,11 +71,10 @@ def serve(wanted: Wanted, tell: Callable[[Started], None], limits: Limits = LIMI
                 ssl_certfile=started.certificate,
                 ssl_keyfile=started.certificate,
             )
+            workbench.warm()
             tell(started)
-            try:
+            with contextlib.suppress(KeyboardInterrupt):  # uvicorn raises it again once it has ended well
                 uvicorn.Server(config).run(sockets=sockets)
-            finally:
-                workbench.close()
 
 
 def _started(wanted: Wanted, sockets: list[socket.socket], folders: Folders) -> Started:

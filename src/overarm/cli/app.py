@@ -7,8 +7,6 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from overarm.cli.exits import CANCELLED_EXIT
-
 if TYPE_CHECKING:
     from overarm.app.serve import Started
 
@@ -48,8 +46,7 @@ def app(
             webbrowser.open(started.link(started.keys.one_time_token()))
 
     serve(Wanted(port, lan, _absolute(book)), tell)
-    typer.echo("ended", err=True)
-    raise typer.Exit(CANCELLED_EXIT)
+    typer.echo("The workbench has ended.")
 
 
 def _tell_phone(started: Started) -> None:

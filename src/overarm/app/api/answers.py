@@ -73,6 +73,10 @@ OWN: dict[str, dict[str, Any]] = {
     "FormAnswer": _object(name=_TEXT, text=_TEXT),
     "QuestionsAnswer": _object(questions=_list(_QUESTION)),
     "ColumnsAnswer": _object(heads=_list(_TEXT), proposals=_list(_PROPOSAL), gravity_removed=_TEXT),
+    "NoteAnswer": _object(
+        overarm_logbook={"const": 1}, command={"const": "note"}, version=_TEXT, book=_TEXT, book_id=_TEXT,
+        added={"type": "object"},
+    ),
     "SheetAnswer": _object(pdf=_TEXT, html=_TEXT, no_way_home=_TEXT, odds=_ref("OddsAnswer")),
 }  # fmt: skip
 

@@ -109,7 +109,7 @@ def add(here: Here, form: AddForm) -> Response:
     return here.ask_book("logbook.add", {"note": form.note}, order)
 
 
-@router.post("/notes", responses=ANSWER, response_class=Response)
+@router.post("/notes", responses=answer("NoteAnswer"), response_class=Response)
 def note(here: Here, form: NoteForm) -> Response:
     """Put in a note."""
     return here.ask_book("logbook.note", form.model_dump())

@@ -51,7 +51,7 @@ class FanForm(WithSetup):
 
     seed: Seed = 1
     launches: Annotated[int, Field(ge=1, le=200)] = 50
-    compared: Annotated[int, Field(ge=25, le=5000)] = 200
+    compared: Annotated[int, Field(ge=25, le=5000)] = 500
     points: Annotated[int, Field(ge=2, le=200)] = 60
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from overarm.app.child.main import run
-from overarm.app.child.words import ANSWER, CANCELLED, FAULT, PROGRESS, REFUSED, no_memory
+from overarm.app.child.words import ANSWER, CANCELLED, FAULT, NO_MEMORY, PROGRESS, REFUSED, no_memory
 from overarm.app.limits import Bounds
 from overarm.errors import Cancelled, InputError, Problem
 
@@ -110,6 +110,9 @@ class Child:
         while True:
             if self._line.poll(ASK_EVERY_S):
                 word = self._line.recv_bytes(self._most_word)
+                if word == NO_MEMORY:
+                    self.end()  # what it could not get it will not get for the next task either
+                    raise InputError([no_memory()])
                 if word[:1] != PROGRESS:
                     return _meant(word)
                 if tell is not None:

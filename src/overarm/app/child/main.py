@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from overarm.app.child.bounds import hold_to, more_processor_time
-from overarm.app.child.words import ANSWER, CANCELLED, FAULT, PROGRESS, REFUSED, no_memory, told
+from overarm.app.child.words import ANSWER, CANCELLED, FAULT, NO_MEMORY, PROGRESS, REFUSED, told
 from overarm.app.limits import Bounds
 from overarm.errors import Cancelled, InputError
 
@@ -97,6 +97,6 @@ def _done(said: dict[str, Any], desk: Desk) -> bytes:
     except InputError as error:
         return REFUSED + json.dumps(told(error.problems, folder)).encode("utf-8")
     except MemoryError:
-        return REFUSED + json.dumps(told([no_memory()], folder)).encode("utf-8")
+        return NO_MEMORY
     except Exception:  # a fault of ours: the server says so and prints it, the process goes on
         return FAULT + traceback.format_exc().encode("utf-8", "replace")

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import queue
 import threading
 
-from overarm.app.child.child import Child, Said, Task
+from overarm.app.child.child import Child, Fault, Said, Task
 from overarm.app.limits import Bounds
 from overarm.app.problems import Refused
+from overarm.errors import Cancelled, InputError
 
 BUSY = 503
 
@@ -34,6 +36,11 @@ class Pool:
                 self._free.put(child)
         finally:
             self._places.release()
+
+    def warm(self, task: Task) -> None:
+        """Let one process do a task before anybody asks, so that the first question need not wait."""
+        with contextlib.suppress(Refused, InputError, Cancelled, Fault):
+            self.ask(task)
 
     def end(self) -> None:
         """End every process."""

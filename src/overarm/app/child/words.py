@@ -9,7 +9,7 @@ from typing import Any
 
 from overarm.errors import Problem
 
-PROGRESS, ANSWER, REFUSED, CANCELLED, FAULT = b"P", b"A", b"R", b"C", b"F"
+PROGRESS, ANSWER, REFUSED, CANCELLED, FAULT, NO_MEMORY = b"P", b"A", b"R", b"C", b"F", b"M"
 
 
 def no_memory() -> Problem:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import queue
 import secrets
+import shutil
 import threading
 from dataclasses import asdict
 from pathlib import Path
@@ -19,7 +20,7 @@ from overarm.app.store.orders import Order, key_of, laid_out
 from overarm.app.store.uploads import Uploads
 from overarm.errors import Cancelled, InputError, Problem
 
-NOT_FOUND, CONFLICT, BUSY = 404, 409, 503
+NOT_FOUND, CONFLICT, BUSY, NO_ROOM = 404, 409, 503, 507
 OURS = Problem(
     "failed for a reason that is not your input", "The terminal of the workbench shows it; report it"
 )
@@ -56,6 +57,8 @@ class Jobs:
                 raise Refused(BUSY, "too many jobs wait", "Wait for some, or cancel them")
             if id_ in self._unwanted:
                 raise Refused(BUSY, "the same work is just being cancelled", "Ask again in a moment")
+            if shutil.disk_usage(self._folders.jobs).free < self._limits.spare_disk_bytes:
+                raise Refused(NO_ROOM, "the disk is nearly full", "Make room on the disk")
             event = next_event(0 if old is None else old.event)
             job = Job(id=id_, task=order.task, state="waiting", made_utc=now_utc(), event=event)
             self._kept.write(job)

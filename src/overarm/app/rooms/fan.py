@@ -83,6 +83,16 @@ def _flown(options: dict[str, Any], changes: dict[str, str], desk: Desk) -> Flow
     return _remembered(key, make)
 
 
+def ready(desk: Desk, _options: dict[str, Any]) -> Answer:
+    """Fly an example, so that all that is compiled is at hand before a slider moves."""
+    from overarm.app.rooms.files import SETUP
+    from overarm.describe.examples import FIRST, examples_folder
+
+    SETUP.write_bytes((examples_folder() / FIRST).read_bytes())
+    fan(desk, {"setup_key": "", "changes": {}, "seed": 1, "launches": 1, "compared": 25, "points": 2})
+    return Answer({})
+
+
 def fan(desk: Desk, options: dict[str, Any]) -> Answer:
     """Return the fan of a setup, and with a change that of the changed one and the paired difference."""
     from overarm.odds.assess import is_clean

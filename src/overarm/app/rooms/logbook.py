@@ -99,7 +99,7 @@ def note(_desk: Desk, options: dict[str, Any]) -> Answer:
     with _opened(options, make=True) as book:
         with book.batch("note") as batch:
             batch.note(options["text"], options["about"])
-        return Answer(_said(book, "add", {"added": batch.added._asdict()}))
+        return Answer(_said(book, "note", {"added": batch.added._asdict()}))
 
 
 def carry_in(desk: Desk, options: dict[str, Any]) -> Answer:

@@ -23,7 +23,7 @@ Work = Callable[["Desk", dict[str, Any]], Answer]
 TASKS = {
     "describe": ("cards", "check", "convert", "rewrite", "questions", "start", "examples"),
     "odds": ("odds", "what_if", "measure"),
-    "fan": ("fan", "trace"),
+    "fan": ("ready", "fan", "trace"),
     "settings": ("settings", "traps"),
     "trigger": ("trigger",),
     "plan": ("plan",),
