@@ -11,6 +11,7 @@ import importlib.metadata
 import typer
 from typer.core import TyperGroup
 
+from overarm.cli.app import app as workbench
 from overarm.cli.check import check
 from overarm.cli.demo import demo
 from overarm.cli.exits import BAD_INPUT_EXIT, CANCELLED_EXIT
@@ -64,9 +65,10 @@ for command in (
     readback,
     review,
     learn,
-    selfcheck,
 ):
     app.command()(command)
+app.command(name="app")(workbench)
+app.command()(selfcheck)
 app.add_typer(logbook, name="logbook")
 
 
