@@ -106,21 +106,28 @@ def _odds(odds: Odds, remarks: Sequence[Remark]) -> dict[str, str]:
     }
 
 
-def wind_words(carpet: CarpetData) -> tuple[str, str]:
-    """Return the wind band at the hand, and the sentence under it."""
+def shown_band(carpet: CarpetData) -> tuple[float, float] | None:
+    """Return the wind band at the hand as it is printed, from a whole or half m/s up; None without one."""
     band = go_band(carpet)
     if band is None:
+        return None
+    low = max(0.0, math.ceil(band[0] * 2 - 1e-9) / 2)
+    return (low, band[1]) if band[1] > low else None
+
+
+def wind_words(carpet: CarpetData) -> tuple[str, str]:
+    """Return the wind band at the hand, and the sentence under it."""
+    if go_band(carpet) is None:
         best = float(worst_by_wind(carpet).max())
         most = f"; the best is {percent(best)}" if best < GOOD_FROM else ""
         return "none", (
             f"no wind gives {percent(GOOD_FROM)} at {fixed(weak_throw_mps(carpet), 1)} m/s, the weakest "
             f"throw of ten{most}"
         )
-    low, high = band
-    low = max(0.0, math.ceil(low * 2 - 1e-9) / 2)
-    if high <= low:
+    band = shown_band(carpet)
+    if band is None:
         return "none", "only a tailwind gives the odds asked for"
-    return span(low, high, 1, "m/s").replace(".0 ", " "), (
+    return span(*band, 1, "m/s").replace(".0 ", " "), (
         f"headwind at the hand, mean of 2 minutes; {percent(GOOD_FROM)} there even at "
         f"{fixed(weak_throw_mps(carpet), 1)} m/s"
     )
@@ -200,11 +207,10 @@ def _failures(odds: Odds) -> str:
 
 def _limits(subject: Subject, carpet: CarpetData) -> Limits:
     wind, _ = wind_words(carpet)
-    tallest = max([subject.around_m, *(item.height_m for item in subject.obstacles)])
     return Limits(
         wind_words="no wind band: do not launch" if wind == "none" else f"band {wind}",
         pack_words=f"{fixed(subject.least_volts, 1)} V or more",
-        home_words=home_words(subject.settings.home_height_m, tallest),
+        home_words=home_words(subject.settings.home_height_m, subject.tallest_m),
         balance_words=subject.balance_words,
         style=subject.style,
         path_words=path_words(subject.release_path_rad),

@@ -83,6 +83,11 @@ class Subject:
         return self.wind_10m_mps * math.cos(self.wind_angle_rad) * self.hand_share
 
     @property
+    def tallest_m(self) -> float:
+        """Return the height of the tallest obstacle anywhere [m]; 0 if there is none."""
+        return max([self.around_m, *(item.height_m for item in self.obstacles)])
+
+    @property
     def by_line(self) -> bool:
         """Return True for a line launch."""
         return self.style == "line-launched"
