@@ -87,8 +87,8 @@ def _review(file: Path | None, sha256: str) -> dict[str, Any] | None:
     """Return the answer of a review; raises InputError if it is none, or one of another recording."""
     if file is None:
         return None
-    found = json.loads(file.read_text("utf-8"))
-    if not isinstance(found, dict) or found.get("sha256") != sha256:
+    found: dict[str, Any] = json.loads(file.read_text("utf-8"))  # of a job of ours
+    if found["recording"]["sha256"] != sha256:
         cure = "Give a review of this recording"
         raise InputError([Problem("is no review of this recording", cure, key="review")])
     return found
