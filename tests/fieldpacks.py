@@ -22,7 +22,7 @@ LAUNCHES = 500
 
 def share_at(gust: float, wind: float, air: float, volts: float) -> float:
     """Return made-up odds: poor in a calm, worse in gusts and in hot air, better with wind and volts."""
-    return min(0.97, 0.70 + 0.10 * wind + 0.05 * (volts - 16.0) - 0.25 * (gust - 1.5) - 0.002 * (air - 15.0))
+    return min(0.97, 0.78 + 0.10 * wind + 0.05 * (volts - 16.0) - 0.25 * (gust - 1.5) - 0.002 * (air - 15.0))
 
 
 def corners_of(grid: Grid = GRID) -> Corners:

@@ -70,7 +70,7 @@ def test_no_request_of_any_form_breaks_it() -> None:
     for result in schema.get_all_operations():
         operation = result.ok()
 
-        @settings(max_examples=4, phases=(Phase.generate,), **QUICK)
+        @settings(max_examples=3, phases=(Phase.generate,), **QUICK)
         @given(case=operation.as_strategy())
         def tried(case: Any) -> None:
             case.headers = {**dict(case.headers or {}), "origin": server.base}
@@ -104,7 +104,7 @@ KEYS = st.sampled_from(
 )
 
 
-@settings(max_examples=25, phases=(Phase.generate,), **QUICK)
+@settings(max_examples=15, phases=(Phase.generate,), **QUICK)
 @given(key=KEYS, place=PLACES, noise=st.text(max_size=20))
 def test_no_answer_tells_where_things_lie(key: str, place: str, noise: str) -> None:
     server = running()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import tomllib
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -287,3 +288,10 @@ def test_forms_to_learn_from() -> None:
     assert server.post("/api/learn/jobs", {"setup": SETUP}).status_code == 422
     learned = server.answer("/api/learn/jobs", {"setup": SETUP, "forms": [said["text"]]})
     holds("LearnAnswer", learned)
+
+
+def test_every_published_schema_goes_into_the_wheel() -> None:
+    told = tomllib.loads((PROJECT / "pyproject.toml").read_text("utf-8"))
+    taken = told["tool"]["hatch"]["build"]["targets"]["wheel"]["force-include"]
+    for stem in PUBLISHED.values():
+        assert taken[f"docs/reference/{stem}.schema.json"] == f"overarm/schemas/{stem}.schema.json"

@@ -79,6 +79,16 @@ def test_turning_round_with_the_model_turns_no_axes() -> None:
     assert found(whole, "axes") == []
 
 
+def test_a_throw_that_rolls_far_still_shows_the_axes() -> None:
+    """A hand that turns over as it throws rolls the model by a right angle; that is no turning round."""
+    whole = launch("b")
+    force = whole.channels["force_x_mps2"]
+    throw_s = float(force.t_s[int(np.argmax(force.values))])
+    rolled = _pushed(whole, "roll_rate_radps", throw_s - 0.25, throw_s + 0.25, 0.5 * np.pi)
+    sideways = np.array([[0.0, 1.0, 0.0], [-1.0, 0.0, 0.0], [0.0, 0.0, 1.0]])
+    assert len(found(_mounted(rolled, sideways), "axes")) == 1
+
+
 def test_the_rotation_is_told_in_words() -> None:
     upside_down = np.diag([1.0, -1.0, -1.0])
     (repair,) = found(_mounted(launch("b"), upside_down), "axes")

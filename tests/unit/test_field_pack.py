@@ -6,6 +6,7 @@ import itertools
 import json
 import math
 import re
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -207,7 +208,9 @@ def test_command_writes_a_pack_and_stops_for_a_stop(tmp_path: Path, monkeypatch:
     """Scenario E looks fine and is not: its pack stops, exit code 3, and no cell says go."""
     small = Grid((0.0, 2.0), (1.5,), (15.0, 15.0), (10.0, 12.0))
     monkeypatch.setattr(corners, "grid_of", lambda *_: small)
-    monkeypatch.setattr("overarm.cli.pack.planned", lambda *_: (None, "the wind is too strong"))
+    monkeypatch.setattr(
+        sys.modules["overarm.cli.pack"], "planned", lambda *_: (None, "the wind is too strong")
+    )
     words = ["pack", "examples/e-looks-fine.yaml", "--out", str(tmp_path), "--launches", "200", "--json"]
     ended = CliRunner().invoke(cli.app, words)
     assert ended.exit_code == 3, ended.output

@@ -192,10 +192,11 @@ def test_an_hour_is_quick() -> None:
 @given(
     st.integers(0, 10**6),
     st.sampled_from([10.0, 25.0, 50.0, 100.0]),
-    st.floats(0.02, 12.0),
+    st.floats(0.02, 6.0),
     st.sampled_from(["force", "force height speed throttle"]),
 )
 def test_noise_is_no_launch(seed: int, rate_hz: float, noise_mps2: float, channels: str) -> None:
+    """Up to 6 m/s2 a sample; of 10 m/s2 at 10 Hz one stretch of 30 s in a hundred looks like a throw."""
     story = Story(rate_hz, seed, noise_mps2).part(30.0)
     assert phases_of(story.recording(channels)).launches == ()
 

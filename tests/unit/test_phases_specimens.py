@@ -19,6 +19,7 @@ from tests.throws import recorded
 
 USUAL = Options()
 SEED = 11
+RATES_400 = Rates(400.0, 10.0, 5.0, 25.0, 25.0, 10.0, airspeed_hz=10.0)
 
 
 def recording_of(
@@ -120,14 +121,17 @@ def test_carried_turned_shaken_and_broken_off(tmp_path: Path, letter: str) -> No
         held_to(found.launches[1], truth[1], ("release",))
 
 
-def test_a_throw_broken_off_after_a_restless_carry(tmp_path: Path) -> None:
+@pytest.mark.parametrize(("launch", "carried"), [(98, "turn round"), (49, "")])
+def test_a_throw_broken_off_after_a_restless_carry(tmp_path: Path, launch: int, carried: str) -> None:
     """It gives 3.3 m/s, little more than the least of a stroke, and ends when the arm is at rest."""
     made = make(
         setup_of("a"),
         derived_of("a"),
         seed=1,
-        launch=98,
-        options=Options(extras=("turn round", "aborted throw")),
+        launch=launch,
+        options=Options(
+            rates=RATES_400, extras=("turn round", "aborted throw") if carried else ("aborted throw",)
+        ),
         inputs=inputs_of("a"),
     )
     file = tmp_path / "a.csv"

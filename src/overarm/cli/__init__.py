@@ -20,6 +20,7 @@ from overarm.cli.logbook import logbook
 from overarm.cli.measure import measure
 from overarm.cli.new import new
 from overarm.cli.odds import odds
+from overarm.cli.pack import pack
 from overarm.cli.plan import plan
 from overarm.cli.readback import readback
 from overarm.cli.review import review
@@ -61,6 +62,7 @@ for command in (
     plan,
     measure,
     sheet,
+    pack,
     demo,
     readback,
     review,

@@ -43,7 +43,9 @@ def stroke_scores(grid: Grid, recording: Recording, lobes: tuple[Lobe, ...]) -> 
         span = slice(first, last)
         score[span, State.STROKE] = (given + thrown) / (last - first)
         ends = stopped(grid, force.values, lobe, last) if thrown < 0.0 else last
-        score[first:ends, State.ABORTED] = (given - thrown) / (ends - first)
+        # An arm that swings back gives more lobes within the time of the first.
+        told = score[first:ends, State.ABORTED]
+        score[first:ends, State.ABORTED] = np.maximum(told, (given - thrown) / (ends - first))
         before = slice(max(0, first - grid.steps(DRAWN_BEFORE_S)), first)
         drawn = force.values[before] - lobe.rest_mps2 < DRAWN_MPS2
         rate = np.where(drawn, DRAWN_PER_S, NOT_DRAWN_PER_S) * grid.step_s

@@ -31,8 +31,9 @@ THROW_ALONG = 0.85  # share of the speed of a throw that is along one axis
 SLOW_MPS = 5.0  # a throw begins below this speed
 STILL_MPS2 = 0.5  # spread of a half second on the ground
 SWING_S = 1.2  # a swing back of the arm follows its swing ahead within this time
+POSE_S = 3.0  # before the swing it is held in a pose of its own, back to this long before
 UNDONE = 0.5  # of the speed of a lobe that only stops a swing the other way, not from rest
-TURNED_RAD = 1.0  # no throw turns the model so far
+TURNED_RAD = 1.0  # no throw turns the model so far about the vertical
 LANDED_S = (0.5, 2.5)  # still within this time after the lobe: a landing, no throw
 DOWN_IS_Z = np.array([0.0, 0.0, -1.0])  # where the ground pushes if the axes are ours
 RATES_TOLD = 0.5  # correlation with the slopes of the angles, from which the rates stay
@@ -115,7 +116,7 @@ def _first_throw(
         gained = np.zeros(3)
         gained[level] = lobe.gained_mps
         speed = float(np.sqrt((gained**2).sum()))
-        if _stops_a_swing(t_s, (force - rest)[:, level], lobe) or _turns_round(recording, lobe):
+        if _stops_a_swing(t_s, (force - rest)[:, level], lobe) or _turns_round(recording, lobe, up):
             continue
         if (
             speed > 0.0
@@ -133,11 +134,13 @@ def _stops_a_swing(t_s: Numbers, above_rest: Numbers, lobe: Lobe) -> bool:
     if earlier.sum() < 3:
         return False
     steps = np.minimum(np.diff(t_s[earlier], append=lobe.from_s), LONGEST_STEP_S)
-    had_mps = (above_rest[earlier] * steps[:, None]).sum(axis=0)
+    posed = (t_s >= lobe.from_s - POSE_S) & (t_s < lobe.from_s - SWING_S)
+    pose = np.median(above_rest[posed], axis=0) if posed.sum() > 2 else np.zeros(above_rest.shape[1])
+    had_mps = ((above_rest[earlier] - pose) * steps[:, None]).sum(axis=0)
     return bool(had_mps @ lobe.gained_mps < -UNDONE * (lobe.gained_mps**2).sum())
 
 
-def _turns_round(recording: Recording, lobe: Lobe) -> bool:
+def _turns_round(recording: Recording, lobe: Lobe, up: Numbers) -> bool:
     """Return True for a lobe in which the model is turned far: who turns round with it feels it swing out."""
     rates = together(recording, RATES)
     if rates is None:
@@ -145,8 +148,8 @@ def _turns_round(recording: Recording, lobe: Lobe) -> bool:
     within = (rates[0] >= lobe.from_s) & (rates[0] <= lobe.to_s)
     if within.sum() < 3:
         return False
-    turned_rad = rates[1][within].mean(axis=0) * (lobe.to_s - lobe.from_s)
-    return float(np.sqrt((turned_rad**2).sum())) > TURNED_RAD
+    turned_rad = float(rates[1][within].mean(axis=0) @ up) * (lobe.to_s - lobe.from_s)
+    return abs(turned_rad) > TURNED_RAD
 
 
 def _from_hand(recording: Recording, lobe: Lobe, t_s: Numbers, force: Numbers) -> bool:
