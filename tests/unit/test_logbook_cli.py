@@ -59,13 +59,13 @@ def answer(schema: dict[str, Any], *words: str | Path, code: int = 0) -> dict[st
 
 
 def test_a_whole_season(home: Path, schema: dict[str, Any]) -> None:
-    flight, review = home / "flight.csv", home / "review.json"
-    flight.write_text(FLIGHT, "utf-8")
+    recording, review = home / "flight.csv", home / "review.json"
+    recording.write_text(FLIGHT, "utf-8")
     review.write_text(json.dumps(review_of(1)), "utf-8")
     options = ("--setup", FILES["b"], "--review", review, "--note", "gusty")
-    added = answer(schema, "add", flight, *options)
+    added = answer(schema, "add", recording, *options)
     assert added["added"]["new"] == {"setups": 1, "recordings": 1, "launches": 2, "notes": 1}
-    assert "nothing new; 1 setup, 1 recording" in said("add", flight, "--setup", FILES["b"])
+    assert "nothing new; 1 setup, 1 recording" in said("add", recording, "--setup", FILES["b"])
     with Book.open() as book:
         put(book, 2, "dipped")
         assert book.original(added["recording"]) == FLIGHT.encode()
@@ -113,8 +113,8 @@ def test_bad_input(home: Path) -> None:
 
     assert "there is no logbook here yet" in refused("list")
     assert not (home / "book.sqlite").exists()
-    flight = home / "flight.csv"
-    flight.write_text(FLIGHT, "utf-8")
+    recording = home / "flight.csv"
+    recording.write_text(FLIGHT, "utf-8")
     review = home / "review.json"
     for text, wrong in (
         ("{", "is no JSON"),
@@ -122,7 +122,7 @@ def test_bad_input(home: Path) -> None:
         ("{}", "no list of launches"),
     ):
         review.write_text(text, "utf-8")
-        assert wrong in refused("add", flight, "--review", review)
+        assert wrong in refused("add", recording, "--review", review)
     with Book.open() as book:
         assert book.counts()["recordings"] == 0  # the batch was taken back
     assert "is no id in this book" in refused("show", "zz")
