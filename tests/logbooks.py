@@ -73,7 +73,14 @@ def review_of(number: int = 1, outcome: str = "clean", speed_mps: float = 8.4) -
         "outcome": outcome,
         "advice": "Change nothing.",
     }
-    aborted = {"number": 2, "kind": "aborted throw", "from_s": 0.36, "to_s": 0.38, "ended": "in the hand"}
+    aborted = {
+        "number": 2,
+        "kind": "aborted throw",
+        "from_s": 0.36,
+        "to_s": 0.38,
+        "ended": "in the hand",
+        "estimates": {},
+    }
     return {"version": "0.1.0", "launches": [launch, aborted]}
 
 

@@ -64,7 +64,13 @@ def test_a_whole_season(home: Path, schema: dict[str, Any]) -> None:
     review.write_text(json.dumps(review_of(1)), "utf-8")
     options = ("--setup", FILES["b"], "--review", review, "--note", "gusty")
     added = answer(schema, "add", recording, *options)
-    assert added["added"]["new"] == {"setups": 1, "recordings": 1, "launches": 2, "notes": 1}
+    assert added["added"]["new"] == {
+        "setups": 1,
+        "recordings": 1,
+        "launches": 2,
+        "evidence": 2,
+        "notes": 1,
+    }
     assert "nothing new; 1 setup, 1 recording" in said("add", recording, "--setup", FILES["b"])
     with Book.open() as book:
         put(book, 2, "dipped")
@@ -94,7 +100,7 @@ def test_a_whole_season(home: Path, schema: dict[str, Any]) -> None:
     assert "batch 1 taken back: 2 notes" in said("undo", *other)
 
     undone = answer(schema, "undo", "1")["undone"]
-    assert undone["removed"] == {"notes": 1, "launches": 2, "recordings": 1}
+    assert undone["removed"] == {"notes": 1, "evidence": 2, "launches": 2, "recordings": 1}
     assert [item["batch"] for item in undone["kept"]] == [2]  # the setup flew again
     assert answer(schema, "tidy")["sound"]
     with Book.open() as book:

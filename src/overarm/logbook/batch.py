@@ -56,7 +56,7 @@ class Batch:
     def __init__(self, connection: Connection, store: Store) -> None:
         self._connection, self._store = connection, store
         self._new: dict[str, list[str]] = {}
-        self._already: dict[str, int] = {}
+        self._already: dict[str, set[str]] = {}
         self._now = now_utc()
         self.added = Added(None, 0, {}, {})
 
@@ -188,8 +188,9 @@ class Batch:
     def end(self, what: str, source: str) -> None:
         """Write down what was added, if anything was."""
         new = {name: len(ids) for name, ids in self._new.items()}
+        already = {name: len(ids) for name, ids in self._already.items()}
         if not new:
-            self.added = Added(None, 0, {}, self._already)
+            self.added = Added(None, 0, {}, already)
             return
         highest = self._connection.execute(select(func.max(imports.c.number))).scalar()
         id_, number = time_id(), (highest or 0) + 1
@@ -203,14 +204,14 @@ class Batch:
             "added": self._new,
         }
         self._connection.execute(imports.insert().values(row))
-        self.added = Added(id_, number, new, self._already)
+        self.added = Added(id_, number, new, already)
 
     def _is_there(self, table: Table, found: str) -> bool:
         if found in self._new.get(table.name, ()):
             return True
         there = self.has(table.name, found)
         if there:
-            self._already[table.name] = self._already.get(table.name, 0) + 1
+            self._already.setdefault(table.name, set()).add(found)
         return there
 
     def _need(self, table: Table, found: str, cure: str) -> Mapping[str, Any]:
