@@ -7,157 +7,17 @@ from __future__ import annotations
 
 import itertools
 import json
-import re
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import jsonschema
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser
 
 from overarm.logbook.book import Book
-from tests.fieldpacks import GRID, made_page, made_table
+from tests.fieldpacks import GRID, made_table
+from tests.web.opened import GO, STOP, TYPED, WAITS, Opened
 
-CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
-SIZES = {"phone": (390, 844), "desktop": (1440, 900)}
 SCHEMA = Path(__file__).parents[2] / "docs" / "reference" / "field-notes.schema.json"
-STOP = "The race is lost before it starts."
-GO = {"wind": "3", "gust": "4", "air": "20", "volts": "16.2"}
-# What is typed at each check; everything that is to be seen is seen.
-TYPED = {
-    1: {"pilot": "The one with the hat"},
-    2: {"wind": "3,0", "gust": "4.2", "swing": "20"},
-    4: {"horizon": "1"},
-    5: {"differences": "0"}, 8: {"home": "2.5"}, 9: {"volts": "16.2", "pack": "21", "air": "18"},
-    11: {"height": "60"},
-}  # fmt: skip
-WAITS = {2: 120, 4: 10, 8: 60, 12: 1}
-
-# WCAG 2.2: relative luminance and contrast; 7:1 is the level AAA of criterion 1.4.6.
-LOW_CONTRAST = """() => {
-  const rgb = c => (c.match(/[\\d.]+/g) || []).map(Number);
-  const line = v => v <= .04045 ? v / 12.92 : ((v + .055) / 1.055) ** 2.4;
-  const lum = c => { const [r, g, b] = c.map(v => line(v / 255)); return .2126 * r + .7152 * g + .0722 * b; };
-  const back = e => { for (; e; e = e.parentElement) { const c = rgb(getComputedStyle(e).backgroundColor);
-    if (c.length === 3 || c[3] > 0.99) return c.slice(0, 3); } return [255, 255, 255]; };
-  const ratio = (c, e) => { const a = lum(rgb(c).slice(0, 3)), b = lum(back(e));
-    return (Math.max(a, b) + .05) / (Math.min(a, b) + .05); };
-  const bad = [], walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
-  let seen = 0;
-  while (walk.nextNode()) {
-    const e = walk.currentNode.parentElement, style = getComputedStyle(e);
-    if (!walk.currentNode.textContent.trim() || !e.getClientRects().length) continue;
-    const found = ratio(e.closest('svg') ? style.fill : style.color, e);
-    seen += 1;
-    if (found < 7) bad.push(found.toFixed(2) + ' ' + walk.currentNode.textContent.trim().slice(0, 30));
-  }
-  for (const e of document.querySelectorAll('input[type=text], textarea, select')) {
-    if (e.offsetParent && ratio(getComputedStyle(e).color, e) < 7) bad.push('typed ' + e.id);
-  }
-  return {bad, seen};
-}"""
-SMALL = """() => [...document.querySelectorAll('button, label.pick, input[type=text], textarea, select')]
-  .filter(e => e.offsetParent).map(e => [e.id || e.textContent, e.getBoundingClientRect()])
-  .filter(([, b]) => b.height < 48 || b.width < 48).map(([name]) => name)"""
-NAMELESS = """() => [...document.querySelectorAll('button, input, textarea, select')].filter(e => !(
-  e.textContent.trim() || e.labels?.length || e.getAttribute('aria-label'))).map(e => e.outerHTML)"""
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    assert CHROMIUM is not None, "these tests need Chromium: apt-get install chromium"
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield browser
-        browser.close()
-
-
-@pytest.fixture(scope="module")
-def packs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
-    folder = tmp_path_factory.mktemp("pack")
-    pages = {
-        "plain": made_page(),
-        "stop": made_page(stop=STOP),
-        "spin": made_page(style="spin-in-hand"),
-        "nasty": made_page(name="<img src=x onerror=alert(1)> " + "w" * 90),
-    }
-    for name, page in pages.items():
-        (folder / f"{name}.html").write_text(page, "utf-8")
-    return {name: folder / f"{name}.html" for name in pages}
-
-
-class Opened:
-    """A pack in a browser of its own, with everything that it asked for or complained about."""
-
-    def __init__(self, browser: Browser, path: Path, size: str = "phone", scheme: Any = "light") -> None:
-        width, height = SIZES[size]
-        self.context = browser.new_context(viewport={"width": width, "height": height}, color_scheme=scheme)
-        self.context.set_offline(True)
-        self.context.set_default_timeout(5000)
-        self.page: Page = self.context.new_page()
-        self.page.clock.install(time="2031-05-20T16:30:00Z")
-        self.complaints: list[str] = []
-        self.asked: list[str] = []
-        self.page.on("console", lambda message: self.complaints.append(message.text))
-        self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
-        self.page.on("request", lambda request: self.asked.append(request.url))
-        self.phone = size == "phone"
-        self.path = path
-        self.page.goto(path.as_uri())
-
-    def __enter__(self) -> Opened:
-        return self
-
-    def __exit__(self, *problem: object) -> None:
-        complaints, asked = self.complaints, self.asked
-        self.context.close()
-        if problem[0] is None:
-            assert complaints == []
-            assert {url.split(":")[0] for url in asked} <= {"file", "data", "blob"}
-            assert {url for url in asked if url.startswith("file:")} == {self.path.as_uri()}
-
-    def view(self, name: str) -> None:
-        if self.phone:
-            self.page.click(f"#go-{name}")
-
-    def today(self, **figures: str) -> None:
-        self.view("today")
-        for name, value in figures.items():
-            self.page.fill(f"#today-{name}", value)
-
-    def count(self) -> str:
-        return self.page.inner_text(".count")
-
-    def evidence(self, number: int) -> None:
-        assert self.count() == f"Check {number} of 17"
-        if number in WAITS:
-            self.page.click("#wait")
-            self.page.clock.fast_forward(WAITS[number] * 1000 + 300)
-            assert self.page.inner_text("#left") == "done"
-        for key, value in TYPED.get(number, {}).items():
-            self.page.fill(f"#c{number}-{key}", value)
-        for radio in self.page.locator("#check input[value], #check input[id$='-seen']").all():
-            if not (radio.get_attribute("id") or "").endswith("-not-seen"):
-                radio.check()
-
-    def hold(self, number: int) -> None:
-        self.evidence(number)
-        self.page.click("#hold")
-
-    def hold_until(self, last: int) -> None:
-        self.view("checks")
-        for number in range(1, last + 1):
-            self.hold(number)
-
-    def notes(self) -> dict[str, Any]:
-        self.view("notes")
-        with self.page.expect_download() as got:
-            self.page.click("#save")
-        assert re.fullmatch(r"field-notes-\d{8}-\d{4}\.json", got.value.suggested_filename)
-        told: dict[str, Any] = json.loads(Path(got.value.path()).read_text("utf-8"))
-        return told
 
 
 def test_all_checks_to_live_and_back_to_the_ground(
@@ -411,59 +271,6 @@ def test_full_pull_not_felt_is_no_throw(browser: Browser, packs: dict[str, Path]
         assert seen.page.inner_text("#stop-word") == "STOP"
         seen.page.get_by_role("button", name="It is mended: check again").click()
         assert seen.count() == "Check 14 of 17"
-
-
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("size", list(SIZES))
-def test_text_stands_out_and_targets_fit_a_thumb(
-    browser: Browser, packs: dict[str, Path], size: str, scheme: str
-) -> None:
-    with Opened(browser, packs["nasty"], size, scheme) as seen:
-        page = seen.page
-
-        def fine() -> None:
-            found = page.evaluate(LOW_CONTRAST)
-            assert found["bad"] == []
-            assert found["seen"] > 20
-            assert page.evaluate(SMALL) == []
-            assert page.evaluate(NAMELESS) == []
-            wide, room = page.evaluate("[document.documentElement.scrollWidth, innerWidth]")
-            assert wide <= room
-
-        assert page.evaluate("document.fonts.check('16px \"Fira Sans\"')")
-        fine()
-        for day in (GO, {**GO, "wind": "1", "gust": "1"}, {**GO, "air": "50"}):
-            seen.today(**day)
-            fine()
-        seen.view("checks")
-        fine()
-        page.click("#hold")
-        assert "Still missing" in page.inner_text("#missing")
-        page.locator("#check .halt").click()
-        fine()
-        for view in ("sheet", "notes"):
-            seen.view(view)
-            fine()
-        page.click("#over")
-        fine()
-        assert page.locator("h1").count() == 1
-        assert page.locator("h1 img").count() == 0
-
-
-def test_theme_is_chosen_by_hand_and_nothing_moves_if_unwanted(
-    browser: Browser, packs: dict[str, Path]
-) -> None:
-    with Opened(browser, packs["plain"]) as seen:
-        page = seen.page
-        ground = "getComputedStyle(document.body).backgroundColor"
-        before = page.evaluate(ground)
-        seen.view("notes")
-        page.click("#theme")
-        assert page.evaluate(ground) == "rgb(28, 25, 22)"
-        page.click("#theme")
-        assert page.evaluate(ground) == before
-        page.emulate_media(reduced_motion="reduce")
-        assert page.evaluate("document.getAnimations().length") == 0
 
 
 def test_notes_can_be_copied(browser: Browser, packs: dict[str, Path]) -> None:

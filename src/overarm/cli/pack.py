@@ -61,23 +61,20 @@ def pack(
     except Cancelled:
         end_cancelled()
     except OSError as error:
-        raise InputError(
-            f"{out}: the pack cannot be written: {error.strerror}; choose another --out"
-        ) from error
-    counts = made.counts
+        raise InputError(f"{out}: not written: {error.strerror}; choose another --out") from error
     if as_json:
         answer = {
             "overarm_pack": FORM,
             "html": str(path),
             "bytes": size,
             "stops": list(made.stops),
-            "cells": counts,
+            "cells": made.counts,
             "no_way_home": lost,
             "odds": result.to_dict(),
         }
         typer.echo(json.dumps(answer, indent=2, allow_nan=False))
     else:
-        cells = ", ".join(f"{count} {word}" for word, count in counts.items())
+        cells = ", ".join(f"{count} {word}" for word, count in made.counts.items())
         typer.echo(f"{result.headline}\n{path} ({size / 1024:.0f} KiB; cells of the table: {cells})")
     if made.stops:
         raise typer.Exit(STOP_EXIT)
