@@ -1,0 +1,81 @@
+/** Talks to the server of the workbench; every refusal becomes a `Refusal` with its problems. */
+import type { Problem, Shapes } from "./types";
+
+/** A request that the server refused, or that never reached it. */
+export class Refusal extends Error {
+  constructor(
+    readonly status: number,
+    readonly problems: Problem[],
+  ) {
+    super(problems.map((one) => one.message).join("; "));
+  }
+
+  /** Whether the server could not be reached at all. */
+  get away(): boolean {
+    return this.status === 0;
+  }
+}
+
+export const problem = (message: string, cure: string): Problem => ({
+  message,
+  cure,
+  file: "",
+  line: 0,
+  column: 0,
+  key: "",
+  value: "",
+});
+
+const AWAY = problem("The workbench does not answer.", "Start `overarm app` again; what you typed is kept here");
+const STRANGER = problem("This page is not known to the workbench any more.", "Open the address that `overarm app` prints");
+
+async function refusalOf(answer: Response): Promise<Refusal> {
+  if (answer.status === 401) return new Refusal(401, [STRANGER]);
+  try {
+    const told = (await answer.json()) as { problems?: Problem[]; detail?: string };
+    return new Refusal(answer.status, told.problems ?? [problem(told.detail ?? answer.statusText, "")]);
+  } catch {
+    return new Refusal(answer.status, [problem(answer.statusText || `answer ${answer.status}`, "Try again")]);
+  }
+}
+
+async function sent(path: string, how: RequestInit): Promise<Response> {
+  let answer: Response;
+  try {
+    answer = await fetch(path, how);
+  } catch (error) {
+    if (error instanceof DOMException && error.name === "AbortError") throw error;
+    throw new Refusal(0, [AWAY]);
+  }
+  if (!answer.ok) throw await refusalOf(answer);
+  return answer;
+}
+
+/** Ask; a body makes it a POST unless another method is given. Throws `Refusal`. */
+export async function ask<T>(path: string, body?: unknown, how: RequestInit = {}): Promise<T> {
+  const whole: RequestInit = { method: body === undefined ? "GET" : "POST", ...how };
+  if (body !== undefined) {
+    whole.body = JSON.stringify(body);
+    whole.headers = { "content-type": "application/json" };
+  }
+  const answer = await sent(path, whole);
+  return (answer.status === 204 ? undefined : await answer.json()) as T;
+}
+
+/** Give a file to the server; the answer has the id under which it knows it. Throws `Refusal`. */
+export async function upload(file: Blob, name: string): Promise<Shapes["UploadSaid"]> {
+  const answer = await sent(`/api/uploads?name=${encodeURIComponent(name)}`, {
+    method: "POST",
+    body: file,
+    headers: { "content-type": "application/octet-stream" },
+  });
+  return (await answer.json()) as Shapes["UploadSaid"];
+}
+
+/** Address of a file beside the answer of a job. */
+export const fileOf = (job: string, name: string): string => `/api/jobs/${job}/files/${encodeURIComponent(name)}`;
+
+/** The text or bytes of a file beside an answer. Throws `Refusal`. */
+export async function bytesOf(job: string, name: string): Promise<Blob> {
+  return (await sent(fileOf(job, name), {})).blob();
+}

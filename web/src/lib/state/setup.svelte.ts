@@ -1,0 +1,251 @@
+/** The setup that is open: its text, what lies beside it, its history, and the copy that the server keeps. */
+import { ask, Refusal } from "../api/client";
+import type { Problem, SetupText, Shapes } from "../api/types";
+import { changed, read, valueAt } from "../yaml";
+
+type Draft = Shapes["DraftSaid"];
+export type CheckAnswer = Shapes["CheckAnswer"];
+export type Saved = "saved" | "saving" | "not saved" | "changed elsewhere";
+
+const KEY = "overarm.setup";
+const SAVE_AFTER_MS = 700;
+const CHECK_AFTER_MS = 250;
+const MOST_STEPS = 200;
+const SAME_STEP_MS = 900;
+
+interface Kept {
+  id: string;
+  name: string;
+  text: string;
+  files: Record<string, string>;
+  revision: number;
+  dirty: boolean;
+}
+
+class OpenSetup {
+  id = $state("");
+  name = $state("");
+  text = $state("");
+  files = $state.raw<Record<string, string>>({});
+  saved = $state<Saved>("saved");
+  saveProblems = $state.raw<Problem[]>([]);
+  /** The server's check of the text as it is now, or the last one while a new one is on its way. */
+  check = $state.raw<CheckAnswer | null>(null);
+  problems = $state.raw<Problem[]>([]);
+  checking = $state(false);
+  #revision = 0;
+  #back = $state.raw<string[]>([]);
+  #ahead = $state.raw<string[]>([]);
+  #lastStep = { at: 0, path: "" };
+  #saveTimer = 0;
+  #checkTimer = 0;
+  #checks: AbortController | null = null;
+  #saving: Promise<void> = Promise.resolve();
+
+  readonly read = $derived(read(this.text));
+
+  get isOpen(): boolean {
+    return this.text !== "";
+  }
+
+  /** The setup as requests take it. */
+  get body(): SetupText {
+    return { text: this.text, files: this.files };
+  }
+
+  get canUndo(): boolean {
+    return this.#back.length > 0;
+  }
+
+  get canRedo(): boolean {
+    return this.#ahead.length > 0;
+  }
+
+  /** A value as it is written, "" if it is not there or is a card. */
+  value(path: string): string {
+    const found = valueAt(this.read.tree, path);
+    return typeof found === "string" ? found : "";
+  }
+
+  has(path: string): boolean {
+    return valueAt(this.read.tree, path) !== undefined;
+  }
+
+  /** Write one value, or take it out with null; comments and layout stay. */
+  set(path: string, value: string | null): void {
+    this.write(changed(this.text, path, value), path);
+  }
+
+  /** Write several values as one step. */
+  setAll(changes: Record<string, string | null>): void {
+    let text = this.text;
+    for (const [path, value] of Object.entries(changes)) text = changed(text, path, value);
+    this.write(text, Object.keys(changes).join(" "));
+  }
+
+  /** Take a whole new text; steps on the same field in one breath are one step of the history. */
+  write(text: string, path = ""): void {
+    if (text === this.text) return;
+    const now = Date.now();
+    if (!(path && path === this.#lastStep.path && now - this.#lastStep.at < SAME_STEP_MS))
+      this.#back = [...this.#back, this.text].slice(-MOST_STEPS);
+    this.#lastStep = { at: now, path };
+    this.#ahead = [];
+    this.#take(text);
+  }
+
+  undo(): void {
+    const before = this.#back.at(-1);
+    if (before === undefined) return;
+    this.#back = this.#back.slice(0, -1);
+    this.#ahead = [...this.#ahead, this.text];
+    this.#lastStep = { at: 0, path: "" };
+    this.#take(before);
+  }
+
+  redo(): void {
+    const next = this.#ahead.at(-1);
+    if (next === undefined) return;
+    this.#ahead = this.#ahead.slice(0, -1);
+    this.#back = [...this.#back, this.text];
+    this.#lastStep = { at: 0, path: "" };
+    this.#take(next);
+  }
+
+  /** Tie an uploaded file to a name that the text uses. */
+  addFile(name: string, id: string): void {
+    this.files = { ...this.files, [name]: id };
+    this.#take(this.text);
+  }
+
+  /** Begin with what was open last, or with nothing. */
+  async begin(): Promise<void> {
+    const kept = localStorage.getItem(KEY);
+    if (!kept) return;
+    const last = JSON.parse(kept) as Kept;
+    this.#show(last, last.revision);
+    if (last.dirty) this.#saveSoon();
+    else
+      try {
+        const draft = await ask<Draft>(`/api/drafts/${last.id}`);
+        if (draft.revision > last.revision && this.saved === "saved") this.#show(draft, draft.revision);
+      } catch (error) {
+        if (error instanceof Refusal && error.status === 404) this.#revision = 0;
+        else if (!(error instanceof Refusal)) throw error;
+      }
+  }
+
+  /** Open a draft that the server keeps. Throws `Refusal`. */
+  async open(id: string): Promise<void> {
+    const draft = await ask<Draft>(`/api/drafts/${id}`);
+    this.#fresh(draft, draft.revision);
+  }
+
+  /** Keep a text as a new draft and open it. Throws `Refusal`. */
+  async make(name: string, text: string, files: Record<string, string> = {}): Promise<void> {
+    const draft = await ask<Draft>("/api/drafts", { name, text, files });
+    this.#fresh(draft, draft.revision);
+  }
+
+  /** Take what the server has in place of what is here. */
+  async takeTheirs(): Promise<void> {
+    await this.open(this.id);
+  }
+
+  /** Keep what is here over what the server has. */
+  async keepMine(): Promise<void> {
+    const theirs = await ask<Draft>(`/api/drafts/${this.id}`);
+    this.#revision = theirs.revision;
+    await this.#save();
+  }
+
+  #fresh(draft: Draft, revision: number): void {
+    this.#back = [];
+    this.#ahead = [];
+    this.check = null;
+    this.#show(draft, revision);
+  }
+
+  #show(draft: { id: string; name: string; text: string; files: Record<string, string> }, revision: number): void {
+    this.id = draft.id;
+    this.name = draft.name;
+    this.files = draft.files;
+    this.text = draft.text;
+    this.#revision = revision;
+    this.saved = "saved";
+    this.#keep(false);
+    this.#checkSoon(0);
+  }
+
+  #take(text: string): void {
+    this.text = text;
+    this.name = this.value("name") || this.name;
+    this.saved = "saving";
+    this.#keep(true);
+    this.#saveSoon();
+    this.#checkSoon(CHECK_AFTER_MS);
+  }
+
+  /** Keep a copy in the browser at once, so that nothing typed is lost if the server is gone. */
+  #keep(dirty: boolean): void {
+    const { id, name, text, files } = this;
+    const kept: Kept = { id, name, text, files, revision: this.#revision, dirty };
+    localStorage.setItem(KEY, JSON.stringify(kept));
+  }
+
+  #saveSoon(): void {
+    clearTimeout(this.#saveTimer);
+    this.#saveTimer = window.setTimeout(() => {
+      this.#saving = this.#saving.then(() => this.#save());
+    }, SAVE_AFTER_MS);
+  }
+
+  async #save(): Promise<void> {
+    const { id, name, text, files } = this;
+    const form = { name: name.slice(0, 300) || "without a name", text, files };
+    try {
+      const draft =
+        this.#revision === 0
+          ? await ask<Draft>("/api/drafts", form)
+          : await ask<Draft>(`/api/drafts/${id}`, { ...form, revision: this.#revision }, { method: "PUT" });
+      this.#revision = draft.revision;
+      this.id = draft.id;
+      this.saveProblems = [];
+      if (this.text === text) {
+        this.saved = "saved";
+        this.#keep(false);
+      } else this.#keep(true);
+    } catch (error) {
+      if (!(error instanceof Refusal)) throw error;
+      this.saveProblems = error.problems;
+      this.saved = error.status === 409 ? "changed elsewhere" : "not saved";
+      if (error.status === 404) this.#revision = 0;
+      if (error.away || error.status === 404) this.#saveTimer = window.setTimeout(() => void this.#save(), 3000);
+    }
+  }
+
+  #checkSoon(after: number): void {
+    clearTimeout(this.#checkTimer);
+    this.#checkTimer = window.setTimeout(() => void this.#check(), after);
+  }
+
+  async #check(): Promise<void> {
+    this.#checks?.abort();
+    const mine = new AbortController();
+    this.#checks = mine;
+    this.checking = true;
+    try {
+      const answer = await ask<CheckAnswer>("/api/describe/check", { setup: this.body }, { signal: mine.signal });
+      this.problems = answer.good ? [] : ((answer.problems ?? []) as Problem[]);
+      this.check = answer;
+    } catch (error) {
+      if (mine.signal.aborted) return;
+      if (!(error instanceof Refusal)) throw error;
+      this.problems = error.problems;
+    } finally {
+      if (this.#checks === mine) this.checking = false;
+    }
+  }
+}
+
+export const setup = new OpenSetup();
