@@ -23,8 +23,8 @@ from overarm.odds.paired import Difference
 from overarm.odds.what_if import Changed
 from overarm.recordings.launch import ESTIMATES, EVENTS, Estimate
 from overarm.review.advice import advice_of
-from overarm.review.again import fly_again, shortest_wait_s, singles_of
-from overarm.review.day import launch_of, one_a_world, with_given
+from overarm.review.again import fly_again, shortest_wait_s, singles_of, tries_of
+from overarm.review.day import OneAWorld, launch_of, with_given
 from overarm.review.outcome import verdict_of
 from overarm.review.predict import place_of
 from overarm.review.result import Again, Review
@@ -90,17 +90,19 @@ def test_a_bound_and_too_few_launches_have_no_place() -> None:
 def test_launches_are_each_of_a_world_of_their_own() -> None:
     """They are the first launches of the worlds of the campaign, number for number."""
     inputs = inputs_of("b")
-    records, numbers = one_a_world(inputs, 5, 7)
+    drawn = OneAWorld(5, 7)
+    records, numbers = drawn.records(inputs), drawn.numbers
     whole, _ = draw(inputs.base, inputs.rules, 5 * WORLD_SIZE, 7)
     assert list(numbers) == [0, 25, 50, 75, 100]
     assert records.tobytes() == whole[::WORLD_SIZE].tobytes()
+    assert drawn.records(inputs, slice(2, 4)).tobytes() == records[2:4].tobytes()
 
 
 def test_the_launch_again_is_this_launch() -> None:
     """Mean and spread of what is flown are the estimates and their errors, within the noise of the draws."""
     seen = flown_seen(DIPPED)
     given = launch_of(seen, inputs_of("b"))
-    records, _ = one_a_world(with_given(inputs_of("b"), given, {"logic.start_wait_s": 0.33}), 2000, 1)
+    records = OneAWorld(2000, 1).records(with_given(inputs_of("b"), given, {"logic.start_wait_s": 0.33}))
     for name, field in (("throw_speed_mps", "speed_mps"), ("release_pitch_rad", "pitch_rad")):
         drawn = records["hand"][field]
         value, error = seen.value(name), seen.error(name)
@@ -181,8 +183,8 @@ def test_a_wait_is_never_shortened_below_the_clear_time(letter: str) -> None:
 
 def test_a_short_wait_that_was_asked_for_is_refused() -> None:
     seen = flown_seen(DIPPED)
-    asked = {"settings.start_wait": "0.2 s"}
-    found = fly_again(seen, inputs_of("b"), {}, asked, (FEW, 1), lambda _share: None)
+    tries = tries_of(setup_of("b"), derived_of("b"), {"settings.start_wait": "0.2 s"})
+    found = fly_again(seen, inputs_of("b"), {}, tries, OneAWorld(FEW, 1), lambda _share: None)
     assert found is not None
     first = found.others[0]
     assert first.asked

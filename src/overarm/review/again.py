@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 
 from overarm.describe.change import changed, written
 from overarm.errors import InputError
-from overarm.flight.campaign import fly_numbered
 from overarm.flight.inputs import inputs_of
 from overarm.odds.assess import clean_share, is_clean
 from overarm.odds.clear import CLEAR_EXTRA_S, at_risk, clear_time_s
@@ -20,7 +19,8 @@ from overarm.odds.gather import gather_facts
 from overarm.odds.paired import paired
 from overarm.odds.result import count_outcomes
 from overarm.odds.what_if import Changed, moved_outcomes
-from overarm.review.day import Given, launch_of, one_a_world, used_of, with_given
+from overarm.review.beside import fly_beside
+from overarm.review.day import Given, OneAWorld, launch_of, used_of, with_given
 from overarm.review.result import Again, Other
 from overarm.review.seen import Seen
 
@@ -115,66 +115,83 @@ def _swapped(item: Given, habit: Habit) -> Given:
     return item._replace(fields=dict.fromkeys(item.fields, habit.value))
 
 
-def fly_again(
-    seen: Seen,
-    inputs: Inputs,
-    flown: Mapping[str, float],
-    asked: Mapping[str, str],
-    flying: tuple[int, int],
-    tell: Callable[[float], None],
-) -> Again | None:
-    """Return the launch flown again as it was and with other settings; None without throw or setup.
+class Try(NamedTuple):
+    """A changed setup with its inputs: the same for each launch of a recording."""
 
-    Parameters: the launch; inputs of its setup; what was flown otherwise than the card says; changes of
-    ``--set``, all at once; (launches, seed); ``tell`` hears the share that is done, and may raise Cancelled.
+    changes: dict[str, str]
+    by_hand: bool
+    setup: Setup
+    inputs: Inputs
+
+
+def tries_of(setup: Setup, derived: Derived, asked: Mapping[str, str]) -> list[Try]:
+    """Return the changed setups that each launch is flown again with, what ``--set`` asks for first.
+
+    Raises InputError if no card takes what is asked for.
     """
-    if seen.setup is None or seen.derived is None or seen.release_s is None or seen.launch.kind != "launch":
-        return None
-    case = Case(seen.setup, seen.derived, tuple(launch_of(seen, inputs)), flown)
-    tries = [({**one}, False) for one in singles_of(case.setup, case.derived)]
+    wanted = [(dict(one), False) for one in singles_of(setup, derived)]
     if asked:
-        tries.insert(0, (dict(asked), True))
-    habits = habits_of(seen)
-    before = _fly(with_given(inputs, case.given, dict(flown)), *flying)
-    others = []
-    for k, (changes, by_hand) in enumerate(tries):
-        tell((k + 1) / (len(tries) + len(habits) + 1))
-        found = _other(case, before, changes, flying, by_hand=by_hand)
-        if found is not None:
-            others.append(found)
-    for habit in habits:
-        given = [_swapped(item, habit) for item in case.given]
-        after = _fly(with_given(inputs, given, dict(flown)), *flying)
-        others.append(_told(before, after, (habit.told,), habit.text, refused="", asked=False))
-    return Again(flying[0], used_of(case.given), clean_share(before), count_outcomes(before), tuple(others))
+        wanted.insert(0, (dict(asked), True))
+    found = (_try(setup, derived, changes, by_hand=by_hand) for changes, by_hand in wanted)
+    return [item for item in found if item is not None]
 
 
-def _fly(inputs: Inputs, launches: int, seed: int) -> NDArray[np.void]:
-    records, numbers = one_a_world(inputs, launches, seed)
-    return fly_numbered(inputs, records, seed, numbers)
-
-
-def _other(
-    case: Case, before: NDArray[np.void], changes: dict[str, str], flying: tuple[int, int], *, by_hand: bool
-) -> Other | None:
+def _try(setup: Setup, derived: Derived, changes: dict[str, str], *, by_hand: bool) -> Try | None:
     try:
-        setup = changed(case.setup, changes)
+        other = changed(setup, changes)
     except InputError:
         if by_hand:
             raise
         return None
-    derived = case.derived
     if not all(key.startswith("settings.") for key in changes) or "settings.launch_ceiling" in changes:
         from overarm.describe.derived import derive
 
-        derived = derive(setup)
-    kept = {field: value for field, value in case.flown.items() if FIELD_KEYS[field] not in changes}
-    after = _fly(with_given(inputs_of(setup, derived), case.given, kept), *flying)
-    told = tuple(Changed(key, written(case.setup, key), written(setup, key)) for key in changes)
+        derived = derive(other)
+    return Try(changes, by_hand, other, inputs_of(other, derived))
+
+
+def fly_again(
+    seen: Seen,
+    inputs: Inputs,
+    flown: Mapping[str, float],
+    tries: Sequence[Try],
+    drawn: OneAWorld,
+    tell: Callable[[float], None],
+) -> Again | None:
+    """Return the launch flown again as it was and with other settings; None without throw or setup.
+
+    Parameters: the launch; inputs of its setup; what was flown otherwise than the card says; the changed
+    setups; which launches are flown; ``tell`` hears the share that is done, and may raise Cancelled.
+    """
+    if seen.setup is None or seen.derived is None or seen.release_s is None or seen.launch.kind != "launch":
+        return None
+    case = Case(seen.setup, seen.derived, tuple(launch_of(seen, inputs)), flown)
+    habits = habits_of(seen)
+    all_inputs = [with_given(inputs, case.given, dict(flown))]
+    all_inputs += [with_given(one.inputs, case.given, _kept(case, one)) for one in tries]
+    for habit in habits:
+        given = [_swapped(item, habit) for item in case.given]
+        all_inputs.append(with_given(inputs, given, dict(flown)))
+    before, *after = fly_beside(all_inputs, drawn, tell)
+    others = [_other(case, before, table, one) for one, table in zip(tries, after, strict=False)]
+    others += [
+        _told(before, table, (habit.told,), habit.text, refused="", asked=False)
+        for habit, table in zip(habits, after[len(tries) :], strict=True)
+    ]
+    return Again(len(drawn), used_of(case.given), clean_share(before), count_outcomes(before), tuple(others))
+
+
+def _kept(case: Case, one: Try) -> dict[str, float]:
+    """Return what was flown otherwise than the card says, less what is changed."""
+    return {field: value for field, value in case.flown.items() if FIELD_KEYS[field] not in one.changes}
+
+
+def _other(case: Case, before: NDArray[np.void], after: NDArray[np.void], one: Try) -> Other:
+    told = tuple(Changed(key, written(case.setup, key), written(one.setup, key)) for key in one.changes)
     more = int(np.sum(at_risk(after))) > int(np.sum(at_risk(before)))
     names = (f"{item.key.rpartition('.')[2].replace('_', ' ')} {item.after}" for item in told)
     text = f"With {' and '.join(names)}"
-    return _told(before, after, told, text, refused=_refused(case, setup, more), asked=by_hand)
+    return _told(before, after, told, text, refused=_refused(case, one.setup, more), asked=one.by_hand)
 
 
 def _told(

@@ -45,6 +45,7 @@ NAMES = {
     "stroke_length_m": "length of the stroke",
 }
 LEAST_STROKE_M, MOST_STROKE_M = 0.3, 2.5
+ALL_ROWS = slice(None)
 
 
 class Given(NamedTuple):
@@ -189,11 +190,27 @@ def used_of(given: Sequence[Given]) -> tuple[Used, ...]:
     return tuple(item.used for item in given)
 
 
-def one_a_world(inputs: Inputs, launches: int, seed: int) -> tuple[NDArray[np.void], NDArray[np.int64]]:
-    """Return (records, numbers) of launches that are each of a world of its own, so that none are alike.
+class OneAWorld:
+    """Launches that are each of a world of its own, so that none are alike, whatever inputs they have.
 
-    They are the first launches of as many worlds of the campaign of this seed.
+    They are the first launches of as many worlds of the campaign of this seed. What is not known of a world
+    is drawn once and kept for all inputs that do not know the same things.
     """
-    rerun = rerun_worlds(inputs, launches, seed)
-    numbers = WORLD_SIZE * np.arange(launches)
-    return draw_given(inputs.base, inputs.rules, rerun.scores, seed, numbers), numbers
+
+    def __init__(self, launches: int, seed: int) -> None:
+        """Parameters: how many launches, at least one; the seed."""
+        self.seed = seed
+        self.numbers = WORLD_SIZE * np.arange(launches)
+        self._scores: dict[bytes, NDArray[np.float64]] = {}
+
+    def __len__(self) -> int:
+        """Return how many launches they are."""
+        return len(self.numbers)
+
+    def records(self, inputs: Inputs, rows: slice = ALL_ROWS) -> NDArray[np.void]:
+        """Return launch records, shape (n,): of all, or of some of them."""
+        rules = inputs.rules
+        unknown = rules.block[rules.layer == 0].tobytes()
+        if unknown not in self._scores:
+            self._scores[unknown] = rerun_worlds(inputs, len(self), self.seed).scores
+        return draw_given(inputs.base, rules, self._scores[unknown][rows], self.seed, self.numbers[rows])

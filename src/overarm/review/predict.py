@@ -4,34 +4,40 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from overarm.errors import Cancelled
-from overarm.flight.campaign import fly_one
-from overarm.flight.outcomes import SUMMARY
-from overarm.flight.trace import blank_trace
 from overarm.odds.assess import clean_share
 from overarm.odds.finding import Word
 from overarm.odds.result import count_outcomes
 from overarm.recordings.estimates.series import part
 from overarm.recordings.launch import Estimate
 from overarm.recordings.recording import Numbers
-from overarm.review.day import day_of, one_a_world, used_of, with_given
-from overarm.review.figures import AT, figures_of
+from overarm.review.day import OneAWorld, day_of, used_of, with_given
 from overarm.review.flown import as_flown, started_late
 from overarm.review.result import Band, Place, Prediction
 from overarm.review.seen import Seen
+from overarm.review.traced import (
+    AIRSPEED,
+    BEFORE_S,
+    FORCE,
+    GROUND_SPEED,
+    HEIGHT,
+    PITCH,
+    THROTTLE,
+    Flown,
+    Lane,
+    fly_traced,
+)
 
 if TYPE_CHECKING:
     from overarm.flight.campaign import Inputs
 
 LAUNCHES = 400
-BEFORE_S, STEP_S, LONGEST_S = 1.0, 0.05, 15.0
+LONGEST_S = 15.0
 FEWEST = 20  # launches still flying, for a band
-TOLD_EVERY = 25
 ROOT_90 = 1.6448536  # standard deviations from the middle to the 5th and 95th percentile
 GOOD_Z, WATCH_Z = ROOT_90, 3.3
 # Where more of it, or less, does harm; a figure far out on the other side is watch and not stop.
@@ -42,23 +48,6 @@ HARM = {
 }  # fmt: skip
 
 FLOOR = {"low_point_m": 0.15, "thrust_match_after_s": 0.05}  # own estimates
-
-
-class Lane(NamedTuple):
-    """One quantity over time: its channel in recordings and its column in traces."""
-
-    name: str
-    unit: str
-    channel: str
-    column: str
-
-
-THROTTLE = Lane("throttle", "", "throttle", "throttle")
-AIRSPEED = Lane("airspeed", "m/s", "airspeed_mps", "airspeed_mps")
-GROUND_SPEED = Lane("ground speed", "m/s", "ground_speed_mps", "groundspeed_mps")
-PITCH = Lane("pitch", "rad", "pitch_rad", "pitch_rad")
-FORCE = Lane("forward force", "m/s2", "force_x_mps2", "felt_mps2")
-HEIGHT = Lane("height", "m", "", "height_m")
 
 
 def lanes_of(seen: Seen) -> tuple[Lane, ...]:
@@ -92,61 +81,18 @@ def only_seen(seen: Seen) -> tuple[Band, ...]:
     return tuple(Band(lane.name, lane.unit, none, none, none, none, t, v) for lane, (t, v) in found if t.size)
 
 
-class Flown(NamedTuple):
-    """Launches with their summaries, their quantities on one grid of time, and their figures."""
-
-    table: NDArray[np.void]  # summaries
-    grid_s: Numbers
-    courses: dict[str, Numbers]  # (launches, grid) each; infinite where it was not flying
-    figures: dict[str, Numbers]
-
-
-def fly_traced(
-    inputs: Inputs,
-    lanes: tuple[Lane, ...],
-    to_s: float,
-    flying: tuple[int, int, float],
-    tell: Callable[[float], None],
-) -> Flown:
-    """Fly launches with their samples; ``flying``: how many, the seed, static thrust at the centre [N].
-
-    ``tell`` hears the share that is done, and may raise Cancelled.
-    """
-    launches, seed, thrust_n = flying
-    records, numbers = one_a_world(inputs, launches, seed)
-    grid = np.arange(-BEFORE_S, to_s + 0.5 * STEP_S, STEP_S)
-    table = np.zeros(launches, SUMMARY)
-    courses = {lane.column: np.full((launches, grid.size), np.inf) for lane in lanes}
-    figures: list[dict[str, float]] = []
-    samples = blank_trace()
-    for k in range(launches):
-        table[k] = fly_one(inputs, records[k : k + 1], seed, int(numbers[k]), samples)[0]
-        used = int(np.count_nonzero(np.isfinite(samples[:, 0])))
-        trace = samples[:used]
-        figures.append(figures_of(records[k], table[k], trace, thrust_n))
-        release = float(table[k]["release_s"])
-        if release >= 0.0:
-            t = trace[:, 0] - release
-            here = (grid >= t[0]) & (grid <= t[-1])
-            for lane in lanes:
-                courses[lane.column][k, here] = np.interp(grid[here], t, trace[:, AT[lane.column]])
-        samples[:used] = np.nan
-        if k % TOLD_EVERY == 0:
-            tell(k / launches)
-    names = {name for one in figures for name in one}
-    return Flown(
-        table, grid, courses, {n: np.array([one[n] for one in figures if n in one]) for n in sorted(names)}
-    )
-
-
 def band_of(flown: Flown, lane: Lane, seen: tuple[Numbers, Numbers]) -> Band:
     """Return the percentiles of a quantity over time, over the launches that still fly, and the record."""
     course = flown.courses[lane.column]
-    flying = np.isfinite(course)
-    enough = np.count_nonzero(flying, axis=0) >= min(FEWEST, len(course))
-    rows = [np.percentile(course[flying[:, j], j], (5.0, 50.0, 95.0)) for j in np.flatnonzero(enough)]
-    found = np.array(rows).reshape(-1, 3).T
-    return Band(lane.name, lane.unit, flown.grid_s[enough], found[0], found[1], found[2], *seen)
+    count = np.count_nonzero(np.isfinite(course), axis=0)
+    enough = count >= min(FEWEST, len(course))
+    ordered = np.sort(course, axis=0)  # those that do not fly are infinite: last
+    found = np.zeros((3, course.shape[1]))
+    for alike in np.unique(count[enough]):
+        columns = count == alike
+        found[:, columns] = np.percentile(ordered[:alike, columns], (5.0, 50.0, 95.0), axis=0)
+    p5, p50, p95 = found[:, enough]
+    return Band(lane.name, lane.unit, flown.grid_s[enough], p5, p50, p95, *seen)
 
 
 def place_of(name: str, estimate: Estimate, drawn: Numbers) -> Place | None:
@@ -173,13 +119,11 @@ def place_of(name: str, estimate: Estimate, drawn: Numbers) -> Place | None:
     return Place(name, value, error, p5, p50, p95, percentile, z, word)
 
 
-def predict(
-    seen: Seen, inputs: Inputs, launches: int, seed: int, tell: Callable[[float], None]
-) -> Prediction | None:
+def predict(seen: Seen, inputs: Inputs, drawn: OneAWorld, tell: Callable[[float], None]) -> Prediction | None:
     """Return what was to be expected of a launch; None for what has no release.
 
-    Parameters: the launch; campaign inputs of its setup; how many launches; seed; ``tell`` hears the share
-    that is done. Raises Cancelled if ``tell`` does.
+    Parameters: the launch; campaign inputs of its setup; which launches are flown; ``tell`` hears the
+    share that is done. Raises Cancelled if ``tell`` does.
     """
     if seen.release_s is None or seen.launch.kind != "launch" or seen.derived is None:
         return None
@@ -187,14 +131,14 @@ def predict(
     lanes, to_s = lanes_of(seen), shown_s(seen)
     thrust = seen.derived.full.thrust_n / float(seen.derived.propeller.thrust_scale)
     carried = any(started_late(item) for item in as_flown(seen))
-    flown = fly_traced(with_given(inputs, given), lanes, to_s, (launches, seed, thrust), tell)
+    flown = fly_traced(with_given(inputs, given), drawn, (lanes, to_s, thrust), tell)
     found = (
         place_of(name, one, flown.figures[name])
         for name, one in seen.estimates.items()
         if name in flown.figures and not (name == "detection_to_release_s" and carried)
     )
     return Prediction(
-        launches=launches,
+        launches=len(drawn),
         worlds=len(np.unique(flown.table["world"])),
         clean=clean_share(flown.table),
         outcomes=count_outcomes(flown.table),

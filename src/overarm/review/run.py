@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -13,7 +13,8 @@ from overarm.recordings.estimates.taken import take
 from overarm.recordings.launch import LaunchRecord
 from overarm.recordings.phases import phases_of
 from overarm.review.advice import advice_of
-from overarm.review.again import fly_again
+from overarm.review.again import Try, fly_again, tries_of
+from overarm.review.day import OneAWorld
 from overarm.review.flown import as_flown, overrides_of
 from overarm.review.margins import margins_of, weakest_of
 from overarm.review.outcome import verdict_of
@@ -63,9 +64,15 @@ class Telling(NamedTuple):
 
 
 class _Cards(NamedTuple):
+    """What all launches of a recording share."""
+
     setup: Setup
     derived: Derived
     inputs: Inputs
+    expected: OneAWorld  # launches behind what was to be expected
+    again: OneAWorld  # launches for each thing that is changed
+    tries: Sequence[Try]
+    trigger: tuple[tuple[float, float], ...]  # level and dwell that were asked for
 
 
 def review(
@@ -105,7 +112,7 @@ def review(
     _check(setup, launches, wanted.changes)
     tell = progress or (lambda _what, _share: None)
     stopping(cancelled, lambda share: tell("dividing the recording", share))(0.0)
-    cards = _cards_of(setup, derived)
+    cards = _cards_of(setup, derived, (launches, seed, wanted.changes))
     phases = phases_of(recording, setup)
     chosen = [launch for launch in phases.launches if wanted.only in (0, launch.number)]
     if wanted.only and not chosen:
@@ -114,10 +121,8 @@ def review(
             [Problem("is no launch of this recording", cure, key="launch", value=str(wanted.only))]
         )
     telling = Telling(tell, cancelled, len(chosen))
-    flying = launches, seed, dict(wanted.changes)
     found = [
-        _launch(recording, launch, cards, flying, telling.of(k, launch.number))
-        for k, launch in enumerate(chosen)
+        _launch(recording, launch, cards, telling.of(k, launch.number)) for k, launch in enumerate(chosen)
     ]
     return Review(
         name=recording.name,
@@ -152,21 +157,31 @@ def _check(setup: Setup | None, launches: int, changes: Mapping[str, str]) -> No
         changed(setup, changes)  # raises before anything is flown
 
 
-def _cards_of(setup: Setup | None, derived: Derived | None) -> _Cards | None:
+def _cards_of(
+    setup: Setup | None, derived: Derived | None, flying: tuple[int, int, Mapping[str, str]]
+) -> _Cards | None:
     if setup is None:
         return None
     from overarm.describe.derived import derive
     from overarm.flight.inputs import inputs_of
 
+    launches, seed, changes = flying
     found = derived if derived is not None else derive(setup)
-    return _Cards(setup, found, inputs_of(setup, found))
+    return _Cards(
+        setup,
+        found,
+        inputs_of(setup, found),
+        OneAWorld(launches, seed),
+        OneAWorld(max(FEWEST_LAUNCHES, launches // 2), seed),
+        tries_of(setup, found, changes),
+        _asked(setup, changes),
+    )
 
 
 def _launch(
     recording: Recording,
     launch: LaunchRecord,
     cards: _Cards | None,
-    flying: tuple[int, int, dict[str, str]],
     tell: Callable[[float], None],
 ) -> LaunchReview:
     setup, derived = (None, None) if cards is None else (cards.setup, cards.derived)
@@ -176,21 +191,20 @@ def _launch(
     verdict = verdict_of(seen)
     margins, flown = margins_of(seen), as_flown(seen)
     weakest = weakest_of(margins, verdict.outcome)
-    launches, seed, changes = flying
     prediction = again = None
-    trials = trials_of(seen, _asked(setup, changes))
+    trials = trials_of(seen, () if cards is None else cards.trigger)
     if cards is not None:
         tell(MEASURED_SHARE)
         wide = PREDICTED_SHARE - MEASURED_SHARE
         prediction = predict(
-            seen, cards.inputs, launches, seed, lambda share: tell(MEASURED_SHARE + wide * share)
+            seen, cards.inputs, cards.expected, lambda share: tell(MEASURED_SHARE + wide * share)
         )
         again = fly_again(
             seen,
             cards.inputs,
             overrides_of(flown),
-            changes,
-            (max(FEWEST_LAUNCHES, launches // 2), seed),
+            cards.tries,
+            cards.again,
             lambda share: tell(PREDICTED_SHARE + (1.0 - PREDICTED_SHARE) * share),
         )
     advice = advice_of(seen, verdict, (flown, margins, weakest), trials, again)
@@ -209,9 +223,9 @@ def _launch(
     )
 
 
-def _asked(setup: Setup | None, changes: Mapping[str, str]) -> tuple[tuple[float, float], ...]:
+def _asked(setup: Setup, changes: Mapping[str, str]) -> tuple[tuple[float, float], ...]:
     """Return the level and dwell of a change, if it is one of the trigger."""
-    if setup is None or not {"settings.jerk_level", "settings.jerk_dwell"} & set(changes):
+    if not {"settings.jerk_level", "settings.jerk_dwell"} & set(changes):
         return ()
     from overarm.describe.change import changed
 
