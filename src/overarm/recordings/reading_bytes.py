@@ -21,6 +21,7 @@ _MARKS = (
 )
 _PLAIN = frozenset(b"\t\n\r\f")
 _LOOKED_AT = 65_536
+_TOGETHER = 262_144  # bytes that fit into the cache of a core
 _NOTHING = b"\0 \t\r\n"
 
 
@@ -97,7 +98,11 @@ def _utf8(source: Source, raw: bytes) -> bytes:
 def _hold_lines(source: Source, raw: bytes, most: int) -> None:
     import numpy as np
 
-    ends = np.flatnonzero(np.frombuffer(raw, dtype=np.uint8) == ord("\n"))
+    cells = np.frombuffer(raw, dtype=np.uint8)
+    starts = range(0, cells.size, _TOGETHER)
+    ends = np.concatenate(
+        [np.zeros(0, np.int64), *(np.flatnonzero(cells[k : k + _TOGETHER] == ord("\n")) + k for k in starts)]
+    )
     if ends.size > MOST_ROWS:
         reason = f"has more than {MOST_ROWS:,} lines"
         raise InputError([Problem(reason, "Cut it to the launches", source.file)])

@@ -26,14 +26,15 @@ class Channel:
     t_s: Numbers
     values: Numbers
     source: str  # the column, its unit and what was done to it, in words
+    _rate_hz: list[float] = field(default_factory=list, init=False, repr=False)  # once it was asked for
 
     @property
     def rate_hz(self) -> float:
         """Return the usual rate of the samples: one over the median of the steps; 0 for fewer than two."""
-        if self.t_s.size < 2:
-            return 0.0
-        step = float(np.median(np.diff(self.t_s)))
-        return 1.0 / step if step > 0.0 else 0.0
+        if not self._rate_hz:
+            step = float(np.median(np.diff(self.t_s))) if self.t_s.size > 1 else 0.0
+            self._rate_hz.append(1.0 / step if step > 0.0 else 0.0)
+        return self._rate_hz[0]
 
 
 class Repair(NamedTuple):

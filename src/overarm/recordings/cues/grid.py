@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,6 +32,8 @@ class Grid:
     step_s: float
     part: Places
     hole: Places
+    _timings: list[_Timing] = field(default_factory=list, init=False, repr=False)  # met so far
+    _sampled: dict[int, tuple[Channel, Sampled]] = field(default_factory=dict, init=False, repr=False)
 
     @property
     def size(self) -> int:
@@ -95,31 +97,69 @@ class Sampled:
     period_s: float
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Timing:
+    """What follows from the times of a channel alone: channels of one table share it."""
+
+    t_s: Numbers
+    period_s: float
+    place: Places | None  # of the grid, each sample; None where the samples are not denser than the grid
+    count: Numbers  # of samples around each time of the grid, where there is any
+    at_s: Numbers  # mean time of these, or the times as they are
+    known: Flags
+
+
 def sampled(grid: Grid, channel: Channel | None) -> Sampled | None:
-    """Return a channel on the grid, averaged over a step if it is denser than the grid; None for None."""
+    """Return a channel on the grid, averaged over a step if it is denser than the grid; None for None.
+
+    The same channel is worked out once; its arrays are not to be written to.
+    """
     if channel is None or channel.t_s.size < 2 or channel.rate_hz <= 0.0:
         return None
-    t_s, values = channel.t_s, channel.values
-    period = 1.0 / channel.rate_hz
-    if period < 0.75 * grid.step_s:
-        t_s, values = averaged(t_s, values, grid)
-    on_grid = np.interp(grid.t_s, t_s, values)
-    after = np.searchsorted(t_s, grid.t_s)
-    before_s = np.abs(grid.t_s - t_s[np.clip(after - 1, 0, t_s.size - 1)])
-    after_s = np.abs(t_s[np.clip(after, 0, t_s.size - 1)] - grid.t_s)
-    known = np.minimum(before_s, after_s) <= max(HOLE_S, 1.5 * period)
-    return Sampled(on_grid, known, period)
+    if id(channel) not in grid._sampled:
+        timing = _timing_of(grid, channel)
+        values = channel.values
+        if timing.place is not None:
+            total = np.bincount(timing.place, weights=values, minlength=grid.size)
+            values = total[_there(timing.place, grid)] / timing.count
+        on_grid = np.interp(grid.t_s, timing.at_s, values)
+        on_grid.setflags(write=False)
+        grid._sampled[id(channel)] = channel, Sampled(on_grid, timing.known, timing.period_s)
+    return grid._sampled[id(channel)][1]
 
 
-def averaged(t_s: Numbers, values: Numbers, grid: Grid) -> tuple[Numbers, Numbers]:
-    """Return the means of time and value of the samples around each time of the grid that has any."""
-    place = np.searchsorted(grid.t_s, t_s - 0.5 * grid.step_s)
-    place = np.clip(place, 0, grid.size - 1)
-    count = np.bincount(place, minlength=grid.size)
-    there = count > 0
-    total_t = np.bincount(place, weights=t_s, minlength=grid.size)
-    total = np.bincount(place, weights=values, minlength=grid.size)
-    return total_t[there] / count[there], total[there] / count[there]
+def _there(place: Places, grid: Grid) -> Flags:
+    found = np.zeros(grid.size, np.bool_)
+    found[place] = True
+    return found
+
+
+def _timing_of(grid: Grid, channel: Channel) -> _Timing:
+    """Return what was worked out for the same times, or work it out."""
+    t_s = channel.t_s
+    for one in grid._timings:
+        if one.t_s is t_s or (one.t_s.size == t_s.size and np.array_equal(one.t_s, t_s)):
+            return one
+    found = _timing(grid, t_s, 1.0 / channel.rate_hz)
+    grid._timings.append(found)
+    return found
+
+
+def _timing(grid: Grid, t_s: Numbers, period_s: float) -> _Timing:
+    """Return where the samples lie on the grid: the means of those around each time of it that has any."""
+    place, count, at_s = None, np.zeros(0), t_s
+    if period_s < 0.75 * grid.step_s:
+        place = np.searchsorted(grid.t_s, t_s - 0.5 * grid.step_s)
+        place = np.clip(place, 0, grid.size - 1).astype(np.int64)
+        there = _there(place, grid)
+        count = np.bincount(place, minlength=grid.size)[there].astype(np.float64)
+        at_s = np.bincount(place, weights=t_s, minlength=grid.size)[there] / count
+    after = np.searchsorted(at_s, grid.t_s)
+    before_s = np.abs(grid.t_s - at_s[np.clip(after - 1, 0, at_s.size - 1)])
+    after_s = np.abs(at_s[np.clip(after, 0, at_s.size - 1)] - grid.t_s)
+    known: Flags = np.minimum(before_s, after_s) <= max(HOLE_S, 1.5 * period_s)
+    known.setflags(write=False)
+    return _Timing(t_s, period_s, place, count, at_s, known)
 
 
 def rolling_mean(values: Numbers, steps: int) -> Numbers:
