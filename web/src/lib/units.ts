@@ -71,9 +71,11 @@ export function shown(value: number, unit: string, system: System, digits = 3): 
   return mine === "" ? text : `${text}${mine === "deg" ? "" : "\u00a0"}${pretty(mine)}`;
 }
 
-/** A share as a percentage: one decimal near the ends, none elsewhere. */
-export function percent(share: number): string {
-  const pct = share * 100;
-  const near = pct > 99 || (pct < 1 && pct > 0);
-  return `${near ? pct.toFixed(1) : pct.toFixed(0)}\u00a0%`;
+/** A share as a percentage; with a decimal near the ends, or where a narrow interval asks for one. */
+export function percent(share: number, decimals = share > 0.99 || (share < 0.01 && share > 0) ? 1 : 0): string {
+  return `${(share * 100).toFixed(decimals)}\u00a0%`;
 }
+
+/** An amount as it stands in a setup, with its unit as it is printed. */
+export const neat = (text: string): string =>
+  text.replace(/\b(m\/s|k?g m|[cd]?m|in|ft)2\b/g, "$1²").replace(/(\d) deg\b/g, "$1°");
