@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import gc
 import importlib.metadata
+import os
 
 import typer
 from typer.core import TyperGroup
@@ -93,8 +94,11 @@ def main() -> None:
     """Run the command line; turn bad input and cancelling into their exit codes.
 
     A command is a short process: searching it for dead cycles costs a tenth of its time and frees nothing.
+    Its matrices are small: threads of linear algebra only wait for each other, longest on a busy machine,
+    and the last digits of an answer would depend on how many there are.
     """
     gc.disable()
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # read when numpy is first imported
     try:
         app()
     except InputError as error:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
@@ -16,9 +17,11 @@ from overarm.errors import Cancelled, InputError, Problem
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from concurrent.futures import Executor, Future
 
     from overarm.describe.cards import Setup
     from overarm.describe.derived import Derived
+    from overarm.recordings.recording import Recording
     from overarm.recordings.sound.run import Heard
     from overarm.review.result import Review
 
@@ -74,15 +77,16 @@ def _review(asked: Asked) -> None:
         return
     _needed(asked)
     try:
-        with braking() as brake, share_bar(brake) as show:
-            card, derived = _cards(asked.setup)
+        with braking() as brake, share_bar(brake) as show, ThreadPoolExecutor(1) as aside:
             tell = heeding(brake, show)
+            opening = _opening(asked, aside, tell)
+            card, derived = _cards(asked.setup)
             heard = _hear(asked, card, derived)
-            if asked.recording is None:
+            if opening is None:
                 assert heard is not None
                 _tell_sound(heard, as_json=asked.as_json)
                 return
-            done = _with_sound(_reviewed(asked.recording, asked, (card, derived), tell), heard)
+            done = _with_sound(_reviewed(opening, asked, (card, derived), tell), heard)
             written = _report(done, asked.out, tell)
     except Cancelled:
         end_cancelled()
@@ -134,20 +138,32 @@ def _hear(asked: Asked, setup: Setup | None, derived: Derived | None) -> Heard |
     return hear(asked.sound, asked.blades, setup, derived)
 
 
+def _opening(asked: Asked, aside: Executor, tell: Callable[[str, float], None]) -> Future[Recording] | None:
+    """Begin to read the recording beside the setup: much of that runs without Python's lock."""
+    if asked.recording is None:
+        return None
+
+    def work(recording: Path) -> Recording:
+        from overarm.recordings.reading import opened
+
+        return opened(recording, asked.mapping)
+
+    tell("reading", 0.0)
+    return aside.submit(work, asked.recording)
+
+
 def _reviewed(
-    recording: Path,
+    opening: Future[Recording],
     asked: Asked,
     cards: tuple[Setup | None, Derived | None],
     tell: Callable[[str, float], None],
 ) -> Review:
     from overarm.describe.change import parse_changes
-    from overarm.recordings.reading import opened
     from overarm.review.run import Wanted
     from overarm.review.run import review as run_review
 
     wanted = Wanted(asked.launch, parse_changes(asked.changes or []))
-    tell("reading", 0.0)
-    found = opened(recording, asked.mapping)
+    found = opening.result()
     wide = REVIEWED_SHARE - READ_SHARE
     return run_review(
         found,

@@ -21,7 +21,7 @@ _MARKS = (
 )
 _PLAIN = frozenset(b"\t\n\r\f")
 _LOOKED_AT = 65_536
-_TOGETHER = 262_144  # bytes that fit into the cache of a core
+_TOGETHER = 4_194_304  # bytes that are looked through at once: no second copy of a large file
 _NOTHING = b"\0 \t\r\n"
 
 

@@ -6,6 +6,7 @@ import math
 from bisect import bisect_left
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from queue import SimpleQueue
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numba
@@ -99,10 +100,20 @@ def fly_traced(
 
 def _blocks(task: _Task) -> Iterator[list[dict[str, float]]]:
     """Yield the figures of the launches, block by block in their order."""
-    starts = range(0, len(task.drawn), BLOCK)
-    pool = ThreadPoolExecutor(_threads(), initializer=_NUMBA.set_num_threads, initargs=(1,))
+    starts, threads = range(0, len(task.drawn), BLOCK), _threads()
+    rooms: SimpleQueue[Numbers] = SimpleQueue()  # for samples, one a thread
+    for _ in range(threads):
+        rooms.put(blank_trace())
+
+    def work(first: int) -> list[dict[str, float]]:
+        samples = rooms.get()
+        found = _fly_block(task, first, samples)
+        rooms.put(samples)
+        return found
+
+    pool = ThreadPoolExecutor(threads, initializer=_NUMBA.set_num_threads, initargs=(1,))
     try:
-        yield from pool.map(lambda first: _fly_block(task, first), starts)
+        yield from pool.map(work, starts)
     finally:
         pool.shutdown(cancel_futures=True)
 
@@ -113,8 +124,8 @@ def _threads() -> int:
     return min(MOST_THREADS, _NUMBA.get_num_threads()) if shared else 1
 
 
-def _fly_block(task: _Task, first: int) -> list[dict[str, float]]:
-    figures, samples = [], blank_trace()
+def _fly_block(task: _Task, first: int, samples: Numbers) -> list[dict[str, float]]:
+    figures = []
     for k in range(first, min(first + BLOCK, len(task.drawn))):
         number = int(task.drawn.numbers[k])
         row = fly_one(task.inputs, task.records[k : k + 1], task.drawn.seed, number, samples)[0]

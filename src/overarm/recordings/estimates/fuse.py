@@ -43,5 +43,5 @@ def common_value(values: Numbers, covariance: Numbers) -> Measured:
     whole = float(ones @ solved[:, 1])
     value = float(ones @ solved[:, 0]) / whole
     left = values - value
-    apart = float(left @ np.linalg.solve(covariance, left))
+    apart = float(left @ (solved[:, 0] - value * solved[:, 1]))
     return Measured(value, math.sqrt(max(1.0, apart / max(1, values.size - 1)) / whole))
