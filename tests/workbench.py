@@ -20,6 +20,7 @@ import httpx
 
 from overarm.app.bench import Workbench
 from overarm.app.build import build
+from overarm.app.built_pages import PAGES
 from overarm.app.folders import folders_in
 from overarm.app.guard.token import Keys
 from overarm.app.guard.wall import Address
@@ -36,11 +37,13 @@ PATIENCE_S = 60.0
 class Inside:
     """A workbench in this process: no sockets, the same guard."""
 
-    def __init__(self, folder: Path, limits: Limits = LIMITS, address: Address = HOME) -> None:
+    def __init__(
+        self, folder: Path, limits: Limits = LIMITS, address: Address = HOME, pages: Path = PAGES
+    ) -> None:
         self.folders = folders_in(folder)
         self.keys = Keys(PORT, secure=address.scheme == "https")
         self.workbench = Workbench(self.folders, limits, str(folder / "book.sqlite"))
-        self.app: Any = build(self.workbench, address, self.keys)
+        self.app: Any = build(self.workbench, address, self.keys, pages)
         self.cookie = {"cookie": f"{self.keys.cookie_name}={self.keys.cookie}"}
         self.known = {**self.cookie, "origin": BASE}
 

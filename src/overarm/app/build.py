@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from pathlib import Path
 from typing import Any
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.responses import Response
+from starlette.types import Lifespan
 
 import overarm
 from overarm.app import start_page
@@ -31,6 +33,7 @@ from overarm.app.api import (
 from overarm.app.api.answers import answer_schemas
 from overarm.app.api.described import REFUSALS
 from overarm.app.bench import Workbench
+from overarm.app.built_pages import PAGES, is_built, pages_router
 from overarm.app.guard.asgi import App
 from overarm.app.guard.token import Keys
 from overarm.app.guard.wall import Address, guarded
@@ -45,7 +48,7 @@ UNUSABLE, OUR_FAULT = 422, 500
 LONGEST_VALUE, MOST_TOLD = 60, 40
 
 
-def build(workbench: Workbench, address: Address, keys: Keys) -> App:
+def build(workbench: Workbench, address: Address, keys: Keys, pages: Path = PAGES) -> App:
     """Return the whole application behind its guard; it ends the workbench's processes when it ends."""
 
     @asynccontextmanager
@@ -53,6 +56,17 @@ def build(workbench: Workbench, address: Address, keys: Keys) -> App:
         yield
         workbench.close()
 
+    app = interface(life)
+    app.state.workbench = workbench
+    app.include_router(pages_router(pages) if is_built(pages) else start_page.router)
+    app.add_exception_handler(HTTPException, _refused)
+    app.add_exception_handler(RequestValidationError, _unusable)
+    app.add_exception_handler(Exception, _our_fault)
+    return guarded(app, address, keys, workbench.limits)
+
+
+def interface(life: Lifespan[FastAPI] | None = None) -> FastAPI:
+    """Return the interface of every room, as it describes itself; without a workbench it answers nothing."""
     app = FastAPI(
         title="Overarm workbench",
         version=overarm.__version__,
@@ -63,15 +77,10 @@ def build(workbench: Workbench, address: Address, keys: Keys) -> App:
         responses=REFUSALS,
         lifespan=life,
     )
-    app.state.workbench = workbench
     for room in ROOMS:
         app.include_router(room.router)
-    app.include_router(start_page.router)
-    app.add_exception_handler(HTTPException, _refused)
-    app.add_exception_handler(RequestValidationError, _unusable)
-    app.add_exception_handler(Exception, _our_fault)
     _describe(app)
-    return guarded(app, address, keys, workbench.limits)
+    return app
 
 
 def _describe(app: FastAPI) -> None:

@@ -1,4 +1,4 @@
-"""The start page: plain HTML without a script that says what this is and where the interface is."""
+"""The start page where the pages are not built: plain HTML that says so, and where the interface is."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from fastapi import APIRouter, Request
 from starlette.responses import HTMLResponse, Response
 
 import overarm
+from overarm.app.built_pages import PATHS
 
 router = APIRouter(include_in_schema=False)
 
@@ -33,8 +34,9 @@ PAGE = """\
 <h1>Overarm workbench</h1>
 <p>Version {version}. This server runs on one machine and asks nothing of any other.</p>
 <p>It gives the answers of the commands as an interface for programs, at <code>{api}</code>;
-its description is <a href="/api/openapi.json">/api/openapi.json</a>. This version of the workbench has no
-pages of its own yet: use the commands, or a program that speaks to the interface.</p>
+its description is <a href="/api/openapi.json">/api/openapi.json</a>.</p>
+<p>The pages of the rooms are not built here. Run <code>make web</code> in the folder of the sources, end this
+server and start it again; or use the commands, or a program that speaks to the interface.</p>
 <p>Setups, uploads and answers stay in your data folder. Ctrl-C in the terminal ends it.</p>
 <p>The tool gives odds from a model; you decide.</p>
 </main>
@@ -43,11 +45,14 @@ pages of its own yet: use the commands, or a program that speaks to the interfac
 """
 
 
-@router.get("/")
 def start(request: Request) -> Response:
     """Give the page."""
     api = html.escape(f"{request.url.scheme}://{request.url.netloc}/api")
     return HTMLResponse(PAGE.format(version=html.escape(overarm.__version__), api=api))
+
+
+for path in PATHS:
+    router.add_api_route(path, start, methods=["GET"])
 
 
 @router.get("/start.css")
