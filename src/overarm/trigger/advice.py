@@ -85,11 +85,18 @@ def basis_of(heard: Sequence[Heard], listening: Listening, counted: Counts) -> B
     )
 
 
+def self_start(level_mps2: float, listening: Listening) -> float:
+    """Return the nose-up angle [rad] at which a level is reached at rest; inf if no pose does."""
+    if not listening.raw:
+        return math.inf
+    return self_start_tilt(level_mps2, listening.tilt_rad, listening.bias_mps2)
+
+
 def margins_at(basis: Basis, listening: Listening, counted: Counts, place: tuple[int, int]) -> Margins:
     """Return the margins of one level and dwell of a grid."""
     a, b = place
     level, dwell = float(counted.levels_mps2[a]), float(counted.dwells_s[b])
-    tilt = self_start_tilt(level, listening.tilt_rad, listening.bias_mps2) if listening.raw else math.inf
+    tilt = self_start(level, listening)
     carry = basis.carry_mps2
     lasts = float(counted.carry_longest_s[a]) if carry is not None else None
     shortest = float(counted.gesture_longest_s[:, a].min()) if counted.gestures else None

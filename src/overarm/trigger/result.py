@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-import numpy as np
-
 from overarm.odds.finding import Finding
 from overarm.odds.findings import has_stop
 from overarm.odds.intervals import Interval
+from overarm.recordings.recording import Numbers
 from overarm.trigger.advice import Advice, Margins
 from overarm.trigger.count import Counts
 from overarm.trigger.ladder import Rung
+from overarm.trigger.map_answer import map_answer
 from overarm.trigger.poisson import Rate
 
 SCHEMA = 1
@@ -64,6 +64,7 @@ class TriggerResult:
     early: Share
     ladder: tuple[Rung, ...]
     grid: Counts
+    self_start_rad: Numbers  # (levels,) nose-up angle that fires at rest at each level of the map; inf: none
     now: Margins
     advice: Advice
     findings: tuple[Finding, ...]
@@ -95,7 +96,7 @@ class TriggerResult:
             "missed": _share(self.missed),
             "early": _share(self.early),
             "ladder": [rung._asdict() for rung in self.ladder],
-            "level_dwell": _grid(self.grid),
+            "level_dwell": map_answer(self.grid, self.self_start_rad),
             "now": self.now._asdict(),
             "advised": None if advice.margins is None else advice.margins._asdict() | {"least": advice.least},
             "refused": advice.refused,
@@ -110,23 +111,4 @@ def _share(share: Share) -> dict[str, Any]:
         "seen": share.seen,
         "of": share.of,
         "share": None if share.share is None else share.share._asdict(),
-    }
-
-
-def _grid(counts: Counts) -> dict[str, Any]:
-    """Return the grid; rates are null where it never listened."""
-    hours = counts.carry_s / 3600.0
-    some = hours > 0.0
-    rate = np.where(some, counts.false / np.where(some, hours, 1.0), np.nan)
-    of = max(1, counts.gestures)
-    return {
-        "levels_mps2": [round(float(x), 6) for x in counts.levels_mps2],
-        "dwells_s": [round(float(x), 6) for x in counts.dwells_s],
-        "false_per_hour": [[None if np.isnan(x) else float(x) for x in line] for line in rate],
-        "missed_per_hundred": [[100.0 * int(x) / of for x in line] for line in counts.missed]
-        if counts.gestures
-        else None,
-        "early_per_hundred": [[100.0 * int(x) / of for x in line] for line in counts.early]
-        if counts.gestures
-        else None,
     }

@@ -12,7 +12,7 @@ from overarm.odds.intervals import exact
 from overarm.physics.trigger import Trigger
 from overarm.recordings.cue import windowed
 from overarm.recordings.recording import Label, Recording
-from overarm.trigger.advice import advise, basis_of, margins_at
+from overarm.trigger.advice import advise, basis_of, margins_at, self_start
 from overarm.trigger.count import DWELLS_S, LEVELS_MPS2, Counts, count
 from overarm.trigger.findings import findings_on
 from overarm.trigger.hear import Heard, hear
@@ -110,6 +110,7 @@ def run_trigger(
         early=early_share,
         ladder=ladder_of(heard, listening),
         grid=grid,
+        self_start_rad=np.array([self_start(float(level), listening) for level in grid.levels_mps2]),
         now=now,
         advice=advise(telling, listening, grid),
         findings=findings_on(
