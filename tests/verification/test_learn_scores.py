@@ -54,7 +54,7 @@ def test_groups_hold_every_launch_once() -> None:
 
 
 def test_calibration_is_standard_normal_under_true_odds() -> None:
-    """Spiegelhalter (1986): with true odds the z has mean 0 and sd 1; odds that claim too much push it up."""
+    """Spiegelhalter (1986): with true odds the z has mean 0 and sd 1; odds that are too sure push it up."""
     zs = [scores.calibration_z(*made(60, seed)) for seed in range(400)]
     assert abs(float(np.mean(zs))) < 3.0 / math.sqrt(400)
     assert float(np.std(zs)) == pytest.approx(1.0, abs=0.12)
@@ -114,7 +114,23 @@ def test_words_for_few_launches() -> None:
     assert "came out lower" in said
     assert (score.expected, score.expected_low, score.expected_high) == pytest.approx((18.0, 16.8, 19.0))
     bold = score_history([Happened(0.95, None, None, False) for _ in range(12)])
-    assert "claimed too much" in " ".join(bold.sentences)
+    assert "were surer than what happened allows" in " ".join(bold.sentences)
     assert "No clean launch in 12" in " ".join(bold.sentences)
     with pytest.raises(ValueError, match="launch"):
         score_history([])
+
+
+def test_odds_that_promised_too_little_did_not_claim_too_much() -> None:
+    """Twelve clean launches at odds of 30 %: Spiegelhalter's z is large, though too little was promised."""
+    timid = score_history([Happened(0.3, None, None, True) for _ in range(12)])
+    assert timid.z is not None and timid.z > 5.0
+    said = " ".join(timid.sentences)
+    assert "too much" not in said
+    assert "surer than what happened allows" in said
+
+
+def test_what_few_launches_allow_is_not_told_as_another_number() -> None:
+    """1 - 0.05^(1/4) is 53 %, and 3/4 is not: Hanley & Lippman-Hand (1983) give 3/n for many launches."""
+    said = score_history([Happened(0.9, None, None, True) for _ in range(4)]).sentences[1]
+    assert "up to 53 % may still fail" in said
+    assert "3/4" not in said

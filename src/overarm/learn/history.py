@@ -139,7 +139,7 @@ def _clean_words(score: HistoryScore) -> list[str]:
         allowed = plain_percent(rule_of_three(count))
         share = "fail" if clean == count else "be clean"
         said.append(
-            f"No {which} in {count}: up to {allowed} may still {share} (95 %, the rule of three: 3/{count})."
+            f"No {which} in {count}: up to {allowed} may still {share} (95 %, one-sided; the rule of three, exact)."
         )
     return said
 
@@ -149,7 +149,11 @@ def _score_words(score: HistoryScore) -> list[str]:
     mean = f"always saying the mean share scores {parts.uncertainty:.3f}"
     said = [f"Brier score {parts.score:.3f} (0 is best; {mean}), log score {score.log_score:.3f}."]
     if score.z is not None and abs(score.z) > FAR_Z:
-        how = "claimed too much" if score.z > 0.0 else "were more careful than they had to be"
+        how = (
+            "were surer than what happened allows"
+            if score.z > 0.0
+            else "were more careful than they had to be"
+        )
         said.append(f"The odds {how} (z {score.z:+.1f}).")
     elif score.z is not None:
         said.append(f"That is what true odds would score, as far as this can tell (z {score.z:+.1f}).")

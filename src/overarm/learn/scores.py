@@ -94,7 +94,7 @@ def calibration_z(predicted: Floats, clean: NDArray[np.bool_]) -> float | None:
     """Return how many standard deviations the Brier score lies from what true odds would give.
 
     Equation: ``z = sum (o - f)(1 - 2 f)/sqrt(sum (1 - 2 f)^2 f (1 - f))``. Positive: worse than true odds
-    would score, so they claimed too much. None if all odds are 0, 1 or one half.
+    would score, so they were too sure, of a clean launch or of none. None if all odds are 0, 1 or one half.
     """
     slope = 1.0 - 2.0 * predicted
     variance = float(np.sum(slope**2 * predicted * (1.0 - predicted)))
