@@ -21,15 +21,15 @@ LEAST_STRETCH_SHARE = 0.05
 LEAST_HAND_SHARE = 0.1
 
 
-def carpet_share(
+def carpet_cell(
     inputs: Inputs,
     seed: int,
     *,
     hand_share: float,
     line_speed_mps: float | None,
     launches: int = CELL_LAUNCHES,
-) -> Callable[[float, float], float]:
-    """Return `share(speed, headwind)`: the share of clean launches at one speed and one wind.
+) -> Callable[[float, float], NDArray[np.void]]:
+    """Return `cell(speed, headwind)`: the summaries of the launches at one speed and one wind.
 
     Parameters: `hand_share` mean wind at the hand over that at 10 m [-]; `line_speed_mps` the usual
     speed off the line for a line launch, whose stretch is scaled with the speed asked for, else None;
@@ -38,13 +38,12 @@ def carpet_share(
     """
     from overarm.flight.campaign import run
     from overarm.flight.inputs import without_rules
-    from overarm.flight.outcomes import Outcome
 
     wind = ("air.wind_10m_mps", "air.wind_angle_rad")
     moved = "hand.speed_mps" if line_speed_mps is None else "line.stretch_m"
     fixed = without_rules(inputs, (moved, *wind))
 
-    def share(speed_mps: float, headwind_mps: float) -> float:
+    def cell(speed_mps: float, headwind_mps: float) -> NDArray[np.void]:
         base = fixed.base.copy()
         if line_speed_mps is None:
             base["hand"]["speed_mps"] = speed_mps
@@ -52,10 +51,27 @@ def carpet_share(
             base["line"]["stretch_m"] *= max(speed_mps / line_speed_mps, LEAST_STRETCH_SHARE)
         base["air"]["wind_10m_mps"] = abs(headwind_mps) / max(hand_share, LEAST_HAND_SHARE)
         base["air"]["wind_angle_rad"] = 0.0 if headwind_mps >= 0 else math.pi
-        clean = 0
-        for chunk in run(dataclasses.replace(fixed, base=base), launches, seed):
-            clean += int(np.count_nonzero(chunk.table["outcome"] == int(Outcome.CLEAN)))
-        return clean / launches
+        chunks = run(dataclasses.replace(fixed, base=base), launches, seed)
+        return np.concatenate([chunk.table for chunk in chunks])
+
+    return cell
+
+
+def carpet_share(
+    inputs: Inputs,
+    seed: int,
+    *,
+    hand_share: float,
+    line_speed_mps: float | None,
+    launches: int = CELL_LAUNCHES,
+) -> Callable[[float, float], float]:
+    """Return `share(speed, headwind)`: the share of clean launches there, as `carpet_cell` flies them."""
+    from overarm.flight.outcomes import Outcome
+
+    cell = carpet_cell(inputs, seed, hand_share=hand_share, line_speed_mps=line_speed_mps, launches=launches)
+
+    def share(speed_mps: float, headwind_mps: float) -> float:
+        return float(np.mean(cell(speed_mps, headwind_mps)["outcome"] == int(Outcome.CLEAN)))
 
     return share
 

@@ -13,6 +13,8 @@ PUBLISHED = {
     "ReadbackAnswer": "readback", "ReviewAnswer": "review", "SoundAnswer": "sound", "LearnAnswer": "learn",
     "LogbookAnswer": "logbook",
 }  # fmt: skip
+# Where an answer holds that of another command; the published schema only says whose it is.
+WITHIN = {("ReviewAnswer", "sound"): "SoundAnswer", ("LearnAnswer", "odds"): "WhatIfAnswer"}
 OF_JOBS = tuple(name for name in PUBLISHED if name != "CheckAnswer")
 
 _TEXT, _NUMBER, _WHOLE, _YES = ({"type": kind} for kind in ("string", "number", "integer", "boolean"))
@@ -40,6 +42,7 @@ def _or_null(schema: dict[str, Any]) -> dict[str, Any]:
 
 
 _INTERVAL = _object(share=_NUMBER, low=_NUMBER, high=_NUMBER, level=_NUMBER)
+_ANYTHING = {"type": "object", "additionalProperties": True}
 _PATH = _object(
     launch=_WHOLE, outcome=_TEXT, handed_over=_YES, ahead_m=_list(_NUMBER), right_m=_list(_NUMBER),
     height_m=_list(_NUMBER),
@@ -52,6 +55,44 @@ _PROPOSAL = _object(
 )  # fmt: skip
 _DIFFERENCE = _object(share=_NUMBER, low=_NUMBER, high=_NUMBER, won=_WHOLE, lost=_WHOLE, level=_NUMBER)
 
+_MAYBE = _or_null(_NUMBER)
+_BANDS = _list(_list(_MAYBE))
+_CARPET = _object(
+    overarm_carpet={"const": 1}, version=_TEXT, setup_hash=_TEXT, seed=_WHOLE, launches=_WHOLE,
+    speed_words=_TEXT, speeds_mps=_list(_NUMBER), headwinds_mps=_list(_NUMBER),
+    cells=_list(_list(_ref("Interval"))), speed_mean_mps=_NUMBER, speed_sd_mps=_NUMBER,
+    wind_mean_mps=_NUMBER, wind_sd_mps=_NUMBER, by_wind=_list(_NUMBER),
+)  # fmt: skip
+_SCENE = {
+    "SceneSite": _object(
+        style=_TEXT, by_line=_YES, pusher=_YES, release_height_m=_NUMBER,
+        ramp=_or_null(_object(length_m=_NUMBER, angle_rad=_NUMBER)), handover_height_m=_NUMBER,
+        dip_height_m=_NUMBER, headwind_mps=_NUMBER, wind_10m_mps=_NUMBER, wind_angle_rad=_NUMBER,
+        jerk_level_mps2=_NUMBER, stall_speed_mps=_NUMBER, joules_per_mps2=_NUMBER, propeller=_TEXT,
+        ahead=_list(_object(name=_TEXT, distance_m=_NUMBER, height_m=_NUMBER)),
+        around=_list(_object(
+            name=_TEXT, ahead_m=_list(_NUMBER), right_m=_list(_NUMBER), height_m=_NUMBER, closed=_YES,
+        )),
+    ),
+    "SceneAirframe": _object(
+        layout=_TEXT, span_m=_NUMBER, root_chord_m=_NUMBER, tip_chord_m=_NUMBER, sweep_rad=_NUMBER,
+        dihedral_rad=_NUMBER, balance_m=_NUMBER, tail_area_m2=_NUMBER, tail_span_m=_NUMBER, tail_x_m=_NUMBER,
+        fin_area_m2=_NUMBER, fin_height_m=_NUMBER, propeller_diameter_m=_NUMBER, pusher=_YES,
+    ),
+    "SceneRace": _object(
+        time_s=_list(_NUMBER), hand_share=_list(_NUMBER), speed_left_mps=_BANDS, thrust_share=_BANDS,
+        wait_s=_NUMBER, earliest_s=_MAYBE, latest_s=_MAYBE, reach_s=_MAYBE, hand_words=_TEXT, sentence=_TEXT,
+    ),
+    "SceneBlade": _object(time_s=_list(_NUMBER), tip_mps=_BANDS, reach_s=_NUMBER, words=_TEXT),
+    "SceneSpeed": _object(distance_m=_list(_NUMBER), speed_ratio=_list(_NUMBER)),
+    "SceneAnswer": _object(
+        overarm_scene={"const": 1}, version=_TEXT, setup_hash=_TEXT, seed=_WHOLE, launches=_WHOLE,
+        traced=_WHOLE, site=_ref("SceneSite"), airframe=_ref("SceneAirframe"), race=_ref("SceneRace"),
+        blade=_ref("SceneBlade"), middle=_ref("SceneSpeed"),
+    ),
+}  # fmt: skip
+
+OPEN = {"properties", "additionalProperties", "patternProperties", "oneOf", "anyOf", "allOf"}
 OWN: dict[str, dict[str, Any]] = {
     "Interval": _INTERVAL,
     "FanPath": _PATH,
@@ -66,7 +107,9 @@ OWN: dict[str, dict[str, Any]] = {
         outcome=_TEXT, summary={"type": "object", "additionalProperties": {"type": ["number", "null"]}},
         columns={"type": "object", "additionalProperties": _list(_NUMBER)},
     ),
-    "CardsAnswer": _object(overarm_cards={"const": 1}, version=_TEXT, schema={"type": "object"}),
+    "CarpetAnswer": _CARPET,
+    **_SCENE,
+    "CardsAnswer": _object(overarm_cards={"const": 1}, version=_TEXT, schema=_ANYTHING),
     "ExamplesAnswer": _object(examples=_list(_object(file=_TEXT, name=_TEXT, style=_TEXT, text=_TEXT))),
     "ConvertAnswer": _object(text=_TEXT, value=_NUMBER, si=_TEXT),
     "TextAnswer": {"type": "object", "properties": {"text": _TEXT, "name": _TEXT}, "required": ["text"]},
@@ -75,7 +118,11 @@ OWN: dict[str, dict[str, Any]] = {
     "ColumnsAnswer": _object(heads=_list(_TEXT), proposals=_list(_PROPOSAL), gravity_removed=_TEXT),
     "NoteAnswer": _object(
         overarm_logbook={"const": 1}, command={"const": "note"}, version=_TEXT, book=_TEXT, book_id=_TEXT,
-        added={"type": "object"},
+        added=_ANYTHING,
+    ),
+    "PackAnswer": _object(
+        overarm_pack={"const": 1}, html=_TEXT, bytes=_WHOLE, stops=_list(_TEXT),
+        cells=_object(go=_WHOLE, change=_WHOLE, stop=_WHOLE), no_way_home=_TEXT, odds=_ref("OddsAnswer"),
     ),
     "SheetAnswer": _object(pdf=_TEXT, html=_TEXT, no_way_home=_TEXT, odds=_ref("OddsAnswer")),
 }  # fmt: skip
@@ -98,8 +145,13 @@ def answer_schemas() -> dict[str, Any]:
         if file.is_file():
             found |= _moved(name, json.loads(file.read_text("utf-8")))
         else:
-            found[name] = {"type": "object"}
-    found["AnyAnswer"] = {"anyOf": [_ref(name) for name in (*OF_JOBS, "SheetAnswer")]}
+            found[name] = _ANYTHING
+    for (name, key), other in WITHIN.items():
+        inside = found[name]["properties"]
+        inside[key] = {**_or_null(_ref(other)), "description": inside[key]["description"]}
+    found["AnyAnswer"] = {
+        "anyOf": [_ref(name) for name in (*OF_JOBS, "SheetAnswer", "PackAnswer", "CarpetAnswer")]
+    }
     return found
 
 
@@ -115,6 +167,8 @@ def _moved(name: str, schema: dict[str, Any]) -> dict[str, Any]:
         if not isinstance(part, dict):
             return part
         told = {key: over(item) for key, item in part.items()}
+        if told.get("type") == "object" and not OPEN.intersection(told):
+            told["additionalProperties"] = True  # the same, but readers of types would take it for empty
         reference = told.get("$ref")
         if reference == "#":
             told["$ref"] = f"#/components/schemas/{name}"

@@ -55,6 +55,21 @@ class FanForm(WithSetup):
     points: Annotated[int, Field(ge=2, le=200)] = 60
 
 
+class SceneForm(WithSetup):
+    """What the pictures around the fan show: so many launches with samples, of so many that are flown."""
+
+    seed: Seed = 1
+    traced: Annotated[int, Field(ge=5, le=120)] = 60
+    launches: Annotated[int, Field(ge=25, le=5000)] = 500
+
+
+class CarpetForm(WithSetup):
+    """The odds over throw speed and headwind, so many launches in each cell."""
+
+    seed: Seed = 1
+    launches: Annotated[int, Field(ge=50, le=5000)] = 200
+
+
 class TraceForm(WithSetup):
     """One launch of a campaign, by its number."""
 
@@ -78,6 +93,18 @@ def what_if(here: Here, form: WhatIfForm, response: Response) -> Job:
 def measure(here: Here, form: MeasureForm, response: Response) -> Job:
     """Start the question what to measure next; the answer is that of `overarm measure --json`."""
     return begun(here, response, form.order("odds.measure"))
+
+
+@router.post("/carpet", status_code=ACCEPTED, responses=STARTED)
+def carpet(here: Here, form: CarpetForm, response: Response) -> Job:
+    """Start the odds over throw speed and headwind, as the launch sheet has them."""
+    return begun(here, response, form.order("carpet.carpet"))
+
+
+@router.post("/scene", responses=answer("SceneAnswer"), response_class=Response)
+def scene(here: Here, form: SceneForm) -> Response:
+    """Give what stands around the fan, and the race and the blade clock of the same launches."""
+    return here.fly(form.order("scene.scene"))
 
 
 @router.post("/fan", responses=answer("FanAnswer"), response_class=Response)

@@ -21,6 +21,7 @@ from overarm.app.rooms.tasks import Answer
 if TYPE_CHECKING:
     from overarm.app.child.main import Desk
     from overarm.describe.cards import Setup
+    from overarm.describe.derived import Derived
     from overarm.flight.campaign import Inputs
     from overarm.flight.paths import Paths
 
@@ -33,17 +34,18 @@ class Known(NamedTuple):
     """A setup that is ready to fly."""
 
     setup: Setup
+    derived: Derived
     inputs: Inputs
 
 
 class Flown(NamedTuple):
-    """What was flown of a setup: paths to draw, and launches to compare."""
+    """What was flown of a setup: paths to draw, and launches to compare, of which they are the first."""
 
     paths: Paths
     table: NDArray[np.void]
 
 
-def _remembered(key: object, make: Callable[[], _Thing]) -> _Thing:
+def remembered(key: object, make: Callable[[], _Thing]) -> _Thing:
     """Return what was made for a key before, or make it."""
     name = json.dumps(key, sort_keys=True)
     if name not in _kept:
@@ -55,16 +57,18 @@ def _remembered(key: object, make: Callable[[], _Thing]) -> _Thing:
     return found
 
 
-def _known(options: dict[str, Any], changes: dict[str, str]) -> Known:
+def known(options: dict[str, Any], changes: dict[str, str]) -> Known:
+    """Return the setup of a task with some inputs changed, ready to fly. Raises InputError."""
     from overarm.describe.change import changed
     from overarm.describe.derived import derive
     from overarm.flight.inputs import inputs_of
 
     def make() -> Known:
-        card = setup_of() if not changes else changed(_known(options, {}).setup, changes)
-        return Known(card, inputs_of(card, derive(card)))
+        card = setup_of() if not changes else changed(known(options, {}).setup, changes)
+        found = derive(card)
+        return Known(card, found, inputs_of(card, found))
 
-    return _remembered(["known", options["setup_key"], changes], make)
+    return remembered(["known", options["setup_key"], changes], make)
 
 
 def _flown(options: dict[str, Any], changes: dict[str, str], desk: Desk) -> Flown:
@@ -74,13 +78,14 @@ def _flown(options: dict[str, Any], changes: dict[str, str], desk: Desk) -> Flow
     seed, compared = options["seed"], options["compared"]
 
     def make() -> Flown:
-        inputs = _known(options, changes).inputs
+        inputs = known(options, changes).inputs
         paths = fly_paths(inputs, options["launches"], seed, cancelled=desk.cancelled)
-        chunks = [chunk.table for chunk in run(inputs, compared, seed)]
-        return Flown(paths, np.concatenate(chunks))
+        drawn = paths.table[:compared]
+        more = run(inputs, compared - len(drawn), seed, first=len(drawn))
+        return Flown(paths, np.concatenate([drawn, *(chunk.table for chunk in more)]))
 
     key = ["flown", options["setup_key"], changes, seed, options["launches"], compared]
-    return _remembered(key, make)
+    return remembered(key, make)
 
 
 def ready(desk: Desk, _options: dict[str, Any]) -> Answer:
@@ -101,7 +106,7 @@ def fan(desk: Desk, options: dict[str, Any]) -> Answer:
     changes = options["changes"]
     before = _flown(options, {}, desk)
     after = _flown(options, changes, desk) if changes else None
-    card = _known(options, changes).setup
+    card = known(options, changes).setup
     answer: dict[str, Any] = {
         "overarm_fan": 1,
         "version": overarm.__version__,
@@ -149,11 +154,11 @@ def trace(_desk: Desk, options: dict[str, Any]) -> Answer:
     from overarm.flight.outcomes import Outcome
     from overarm.flight.trace import as_columns, blank_trace
 
-    known = _known(options, options["changes"])
+    one = known(options, options["changes"])
     launch, seed = options["launch"], options["seed"]
-    records, _ = draw(known.inputs.base, known.inputs.rules, 1, seed, launch)
+    records, _ = draw(one.inputs.base, one.inputs.rules, 1, seed, launch)
     samples = blank_trace()
-    row = fly_one(known.inputs, records, seed, launch, samples)[0]
+    row = fly_one(one.inputs, records, seed, launch, samples)[0]
     summary = {
         name: None if name.endswith("_s") and row[name] < 0.0 else row[name].item()
         for name in row.dtype.names
@@ -164,7 +169,7 @@ def trace(_desk: Desk, options: dict[str, Any]) -> Answer:
         {
             "overarm_trace": 1,
             "version": overarm.__version__,
-            "setup_hash": known.setup.hash(),
+            "setup_hash": one.setup.hash(),
             "seed": seed,
             "launch": launch,
             "outcome": Outcome(int(row["outcome"])).label,

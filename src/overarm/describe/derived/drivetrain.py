@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -56,10 +57,19 @@ class Driven(NamedTuple):
     notes: tuple[str, ...]
 
 
+@lru_cache(maxsize=64)
+def _generic_table(diameter_m: float, pitch_m: float, blades: int, rim_mps: float) -> Floats:
+    """Return the table of a generic blade; it is kept, since a change of other cards asks for it again."""
+    table = blade_table(generic_blade(diameter_m, pitch_m, blades), Speed(diameter_m, rim_mps))
+    table.flags.writeable = False
+    return table
+
+
 def _table(power: PowerValues, own: Coefficients | Blade | None, rpm: float) -> Floats:
     rim_mps = REFERENCE_RADIUS * math.pi * power.diameter_m * rpm / 60.0
-    shape = own if isinstance(own, Blade) else generic_blade(power.diameter_m, power.pitch_m, power.blades)
-    table = blade_table(shape, Speed(power.diameter_m, rim_mps))
+    if isinstance(own, Blade):
+        return blade_table(own, Speed(power.diameter_m, rim_mps))
+    table = _generic_table(power.diameter_m, power.pitch_m, power.blades, rim_mps)
     return table_of(own, table) if isinstance(own, Coefficients) else table
 
 

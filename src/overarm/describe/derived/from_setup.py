@@ -74,7 +74,7 @@ def _sheets(airframe: Airframe) -> _Sheets:
     )
 
 
-def _planform(airframe: Airframe) -> Planform:
+def planform_of(airframe: Airframe) -> Planform:
     """Return the sheets of the airframe; the chords are scaled so that the area is the given one."""
     root_m, tip_m, span_m = airframe.root_chord_m.value, airframe.tip_chord_m.value, airframe.span_m.value
     area_m2 = airframe.area_m2.value
@@ -241,7 +241,7 @@ def derive(setup: Setup) -> Derived:
 def _derived(setup: Setup) -> Derived:
     pressure_pa = _value(setup.day.pressure_pa)
     density_kgpm3 = site_density(setup.day.temperature_k.value, setup.site.elevation_m.value, pressure_pa)
-    planform = _planform(setup.airframe)
+    planform = planform_of(setup.airframe)
     found = aerodynamics(_given(setup, planform, density_kgpm3))
     wing, mass_kg = found.wing, setup.airframe.mass_kg.value
     driven = drivetrain(_power(setup, density_kgpm3), _readings(setup), setup.power.coefficient_table)
