@@ -5,15 +5,26 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.from-lock
 
+# The pages of the workbench: npm and its packages, what the build writes, the types of the interface's answers.
+NPM := $(BIN)/python hatch_build.py
+MODULES := web/node_modules/.package-lock.json
+PAGES := src/overarm/app/pages/index.html
+TYPES := web/src/lib/api/schema.d.ts
+WEB_SOURCES := $(shell find web -name node_modules -prune -o -type f ! -name openapi.json ! -name schema.d.ts -print)
+API_SOURCES := docs/make_api.py $(shell find src/overarm/app -name '*.py') $(wildcard docs/reference/*.schema.json)
+
 .DEFAULT_GOAL := help
-.PHONY: help demo test lint unit format docs lock bench clean
+.PHONY: help demo app test lint unit format web wheel docs lock bench clean
 
 help:
 	@echo "make demo    run the two example launches and write their launch sheets into out/"
+	@echo "make app     build the pages of the workbench and start it; ARGS='--lan' for a phone"
 	@echo "make test    every check: lint, then all tests"
 	@echo "make lint    style, types and the arrows between the rooms"
 	@echo "make unit    the tests alone; choose with ARGS, e.g. make unit ARGS='tests/unit -k wing'"
 	@echo "make format  put the code into the house style"
+	@echo "make web     build the pages of the workbench with Node, that of the system or one from a package"
+	@echo "make wheel   pack the tool, with its pages, into dist/"
 	@echo "make bench   time the engine against its peers"
 	@echo "make docs    write the pages that come from the code: the reference of cards, the README's picture"
 	@echo "make lock    renew requirements.lock from pyproject.toml"
@@ -32,20 +43,40 @@ $(STAMP): requirements.lock requirements.build.lock pyproject.toml
 demo: $(STAMP)
 	$(BIN)/overarm demo
 
+app: $(STAMP) $(PAGES)
+	$(BIN)/overarm app $(ARGS)
+
 test: lint unit
 
-lint: $(STAMP)
+lint: $(STAMP) $(MODULES) $(TYPES)
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
+	$(NPM) run check
 
-unit: $(STAMP)
+unit: $(STAMP) $(PAGES)
 	$(BIN)/python -m pytest -n auto --dist worksteal $(ARGS)
 
 format: $(STAMP)
 	$(BIN)/ruff check --fix .
 	$(BIN)/ruff format .
+
+web: $(PAGES)
+
+wheel: $(STAMP)
+	$(BIN)/python -m hatchling build --target wheel
+
+$(MODULES): web/package.json web/package-lock.json | $(STAMP)
+	$(NPM) ci
+	@touch $@
+
+$(TYPES): $(API_SOURCES) $(MODULES)
+	$(BIN)/python docs/make_api.py web/openapi.json
+	$(NPM) run types
+
+$(PAGES): $(WEB_SOURCES) $(MODULES)
+	$(NPM) run build
 
 bench: $(STAMP)
 	$(BIN)/python benchmarks/launches.py $(ARGS)
@@ -63,4 +94,4 @@ lock: $(STAMP)
 		--group dev pyproject.toml --output-file requirements.lock
 
 clean:
-	rm -rf $(VENV) out build dist .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache
+	rm -rf $(VENV) web/node_modules web/openapi.json $(TYPES) $(dir $(PAGES)) out build dist .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache

@@ -1,6 +1,6 @@
 """What a browser gets for the addresses of pages and their files, and that no address reaches anything else.
 
-Held against RFC 9111 (caching), RFC 8246 (immutable), RFC 9110 (Accept-Encoding, Vary), and IANA's media types.
+Held against RFC 9111 (caching), RFC 8246 (immutable), RFC 9110 (Accept-Encoding, Vary), IANA's media types.
 """
 
 from __future__ import annotations
