@@ -280,6 +280,18 @@ def test_a_sheet_is_two_files() -> None:
     assert "25 November 2026" in page
 
 
+def test_a_pack_is_one_page() -> None:
+    server = running()
+    form = {"setup": SETUP, "date": "1 May 2030", "launches": 400}
+    said = server.answer("/api/field/pack", form)
+    holds("PackAnswer", said)
+    job = server.post("/api/field/pack", form).json()
+    page = server.http.get(f"/api/jobs/{job['id']}/files/{said['html']}")
+    assert page.text.startswith("<!doctype html>")
+    assert len(page.content) == said["bytes"]
+    assert sum(said["cells"].values()) > 50
+
+
 def test_forms_to_learn_from() -> None:
     server = running()
     said = server.http.get("/api/learn/forms/pull").json()

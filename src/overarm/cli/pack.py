@@ -13,7 +13,6 @@ from overarm.cli.brake import braking, end_cancelled, heeding
 from overarm.cli.exits import STOP_EXIT
 from overarm.cli.sheet import planned, today_words
 
-FORM = 1
 ODDS_SHARE, PLAN_SHARE = 0.1, 0.2  # of the work, done by then
 
 
@@ -33,7 +32,7 @@ def pack(
     from overarm.describe.reader import load
     from overarm.errors import Cancelled, InputError
     from overarm.odds.run import odds
-    from overarm.sheets.field_pack import make_pack, pack_path, save_pack
+    from overarm.sheets.field_pack import make_pack, pack_dict, pack_path, save_pack
     from overarm.sheets.write import ready_folder
 
     card = load(setup)
@@ -63,15 +62,7 @@ def pack(
     except OSError as error:
         raise InputError(f"{out}: not written: {error.strerror}; choose another --out") from error
     if as_json:
-        answer = {
-            "overarm_pack": FORM,
-            "html": str(path),
-            "bytes": size,
-            "stops": list(made.stops),
-            "cells": made.counts,
-            "no_way_home": lost,
-            "odds": result.to_dict(),
-        }
+        answer = pack_dict(made, str(path), size, result, lost)
         typer.echo(json.dumps(answer, indent=2, allow_nan=False))
     else:
         cells = ", ".join(f"{count} {word}" for word, count in made.counts.items())

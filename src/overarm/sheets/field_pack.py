@@ -57,6 +57,19 @@ class Pack(NamedTuple):
         }
 
 
+def pack_dict(made: Pack, name: str, size: int, result: OddsResult, no_way: str) -> dict[str, Any]:
+    """Return the answer of `overarm pack --json`: the file and its size, its stops, cells and odds."""
+    return {
+        "overarm_pack": FORM,
+        "html": name,
+        "bytes": size,
+        "stops": list(made.stops),
+        "cells": made.counts,
+        "no_way_home": no_way,
+        "odds": result.to_dict(),
+    }
+
+
 def pack_data(content: dict[str, Any], subject: Subject, trail: Trail, table: Table) -> dict[str, Any]:
     """Return all that the scripts of the page read, as JSON-ready data."""
     asks = asks_of(subject, table.bounds.band)

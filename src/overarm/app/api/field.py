@@ -1,4 +1,4 @@
-"""Field: the launch sheet, and the aircraft read back."""
+"""Field: the launch sheet, the pack for a phone, and the aircraft read back."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ router = APIRouter(prefix="/api/field", tags=["field"])
 
 
 class SheetForm(WithSetup):
-    """What `overarm sheet` takes; the date is printed as it is written here."""
+    """What `overarm sheet` and `overarm pack` take; the date is printed as it is written here."""
 
     date: Annotated[Line, Field(min_length=1, max_length=60)]
     launches: Annotated[int, Field(ge=1, le=1_000_000)] = 10_000
@@ -39,6 +39,12 @@ class ReadbackForm(Form):
 def sheet(here: Here, form: SheetForm, response: Response) -> Job:
     """Start the launch sheet; PDF and HTML are files beside the answer."""
     return begun(here, response, form.order("field.sheet"))
+
+
+@router.post("/pack", status_code=ACCEPTED, responses=STARTED)
+def pack(here: Here, form: SheetForm, response: Response) -> Job:
+    """Start the field pack; the page for a phone is a file beside the answer."""
+    return begun(here, response, form.order("field.pack"))
 
 
 @router.post("/readback", status_code=ACCEPTED, responses=STARTED)

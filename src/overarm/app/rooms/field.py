@@ -1,4 +1,4 @@
-"""Field: the launch sheet as PDF and HTML, and what the aircraft reports beside it."""
+"""Field: the launch sheet as PDF and HTML, the pack for a phone, and what the aircraft reports beside it."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from overarm.app.rooms.files import one_given, setup_of
 from overarm.app.rooms.tasks import Answer
+from overarm.errors import Cancelled
 
 if TYPE_CHECKING:
     from overarm.app.child.main import Desk
@@ -40,6 +41,29 @@ def sheet(desk: Desk, options: dict[str, Any]) -> Answer:
     stop = result.has_stop or bool(lost) or (way is not None and way.has_stop)
     files = {"pdf": paths.pdf.name, "html": paths.html.name}
     return Answer({**files, "no_way_home": lost, "odds": result.to_dict()}, stop)
+
+
+def pack(desk: Desk, options: dict[str, Any]) -> Answer:
+    """Return the answer of `overarm pack --json`; the page is beside it, by its name."""
+    from overarm.describe.derived import derive
+    from overarm.odds.run import odds
+    from overarm.sheets.field_pack import make_pack, pack_dict, pack_path, save_pack
+
+    card, seed = setup_of(options["changes"]), options["seed"]
+    desk.tell("flying the launches", 0.0)
+    result = odds(card, options["launches"], seed, cancelled=desk.cancelled)
+    way, lost = _way(desk, card, seed)
+
+    def tell(what: str, share: float) -> None:
+        desk.tell(what, PLANNED_SHARE + (1.0 - PLANNED_SHARE) * share)
+        if desk.cancelled():
+            raise Cancelled
+
+    date = options["date"]
+    made = make_pack(card, derive(card), result, date=date, progress=tell, plan=way, no_way=lost)
+    path = pack_path(desk.out, card.name)
+    size = save_pack(made, path)
+    return Answer(pack_dict(made, path.name, size, result, lost), bool(made.stops))
 
 
 def _way(desk: Desk, card: Setup, seed: int) -> tuple[PlanResult | None, str]:
