@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from overarm.recordings.estimates import estimates_of, with_estimated_events
+from overarm.recordings.estimates import estimates_of, events_and_estimates, with_estimated_events
 from overarm.recordings.launch import ESTIMATES, Estimate, Event, LaunchRecord
 from overarm.recordings.recording import Channel, Recording
 from tests.examples import derived_of, setup_of
@@ -214,3 +214,12 @@ def test_one_launch_of_an_hour_is_quick() -> None:
     found = _told(recording, launch)
     assert time.perf_counter() - begin < 1.0
     assert found["throw_speed_mps"].value == pytest.approx(THROW.speed_mps, abs=0.3)
+
+
+@pytest.mark.parametrize("with_setup", [True, False])
+def test_events_and_estimates_together_are_those_of_each(with_setup: bool) -> None:
+    recording, launch = _with_drive(WHOLE, THROW), launch_of(THROW)
+    given_setup = (setup_of("b"), derived_of("b")) if with_setup else ()
+    record, found = events_and_estimates(recording, launch, *given_setup)
+    assert record == with_estimated_events(recording, launch, *given_setup)
+    assert found == estimates_of(recording, record, *given_setup)

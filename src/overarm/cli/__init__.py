@@ -99,6 +99,7 @@ def main() -> None:
     """
     gc.disable()
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # read when numpy is first imported
+    os.environ.setdefault("OMP_WAIT_POLICY", "PASSIVE")  # a core without launches to fly is left to others
     try:
         app()
     except InputError as error:

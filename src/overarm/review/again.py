@@ -122,6 +122,7 @@ class Try(NamedTuple):
     by_hand: bool
     setup: Setup
     inputs: Inputs
+    told: tuple[Changed, ...]
 
 
 def tries_of(setup: Setup, derived: Derived, asked: Mapping[str, str]) -> list[Try]:
@@ -147,7 +148,8 @@ def _try(setup: Setup, derived: Derived, changes: dict[str, str], *, by_hand: bo
         from overarm.describe.derived import derive
 
         derived = derive(other)
-    return Try(changes, by_hand, other, inputs_of(other, derived))
+    told = tuple(Changed(key, written(setup, key), written(other, key)) for key in changes)
+    return Try(changes, by_hand, other, inputs_of(other, derived), told)
 
 
 def fly_again(
@@ -187,11 +189,10 @@ def _kept(case: Case, one: Try) -> dict[str, float]:
 
 
 def _other(case: Case, before: NDArray[np.void], after: NDArray[np.void], one: Try) -> Other:
-    told = tuple(Changed(key, written(case.setup, key), written(one.setup, key)) for key in one.changes)
     more = int(np.sum(at_risk(after))) > int(np.sum(at_risk(before)))
-    names = (f"{item.key.rpartition('.')[2].replace('_', ' ')} {item.after}" for item in told)
+    names = (f"{item.key.rpartition('.')[2].replace('_', ' ')} {item.after}" for item in one.told)
     text = f"With {' and '.join(names)}"
-    return _told(before, after, told, text, refused=_refused(case, one.setup, more), asked=one.by_hand)
+    return _told(before, after, one.told, text, refused=_refused(case, one.setup, more), asked=one.by_hand)
 
 
 def _told(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import overarm
 from overarm.errors import InputError, Problem
-from overarm.recordings.estimates import estimates_of, with_estimated_events
+from overarm.recordings.estimates import events_and_estimates
 from overarm.recordings.estimates.taken import take
 from overarm.recordings.launch import LaunchRecord
 from overarm.recordings.phases import phases_of
@@ -186,8 +186,8 @@ def _launch(
 ) -> LaunchReview:
     setup, derived = (None, None) if cards is None else (cards.setup, cards.derived)
     tell(0.0)
-    known = with_estimated_events(recording, launch, setup, derived)
-    seen = Seen(take(recording, known, setup, derived), estimates_of(recording, known, setup, derived))
+    known, estimates = events_and_estimates(recording, launch, setup, derived)
+    seen = Seen(take(recording, known, setup, derived), estimates)
     verdict = verdict_of(seen)
     margins, flown = margins_of(seen), as_flown(seen)
     weakest = weakest_of(margins, verdict.outcome)

@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from overarm.recordings.estimates.run import estimates_of, with_estimated_events
+from overarm.recordings.estimates.run import estimates_of, events_and_estimates, with_estimated_events
 
-__all__ = ["estimates_of", "with_estimated_events"]
+__all__ = ["estimates_of", "events_and_estimates", "with_estimated_events"]
