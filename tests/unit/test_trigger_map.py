@@ -49,3 +49,13 @@ def test_what_nothing_can_tell_is_null() -> None:
     ground = run_trigger([(shaken(), "shake")], usual()).to_dict()["level_dwell"]
     assert ground["carry_longest_s"] is None
     assert np.all([one is None for line in ground["false_high_per_hour"] for one in line])
+
+
+def test_it_says_what_to_record_next() -> None:
+    few = run_trigger([(walked(60.0), "carry"), (thrown(), "throw")], listening_of(setup_of("b")))
+    said = " ".join(few.to_dict()["record_next"])
+    assert "19 more minutes of carrying" in said
+    assert "15 more throws" in said
+    assert "Running" in said
+    coarse = run_trigger([(walked(20.0, rate_hz=10.0, name="slow.csv"), "carry")], usual())
+    assert "slow.csv again with 50 samples a second" in coarse.to_dict()["record_next"][0]

@@ -13,6 +13,7 @@ from overarm.trigger.advice import Advice, Margins
 from overarm.trigger.count import Counts
 from overarm.trigger.ladder import Rung
 from overarm.trigger.map_answer import map_answer
+from overarm.trigger.more import record_next
 from overarm.trigger.poisson import Rate
 
 SCHEMA = 1
@@ -101,6 +102,7 @@ class TriggerResult:
             "advised": None if advice.margins is None else advice.margins._asdict() | {"least": advice.least},
             "refused": advice.refused,
             "cures": list(advice.cures),
+            "record_next": list(record_next(self.rows, self.starts, self.missed.of)),
             "findings": [item._asdict() for item in self.findings],
             "stop": self.has_stop,
         }

@@ -9,11 +9,11 @@ from overarm.odds.finding import Word
 from overarm.trigger.advice import KNOCK_S, THIN, Margins
 from overarm.trigger.findings import hourly, lasting
 from overarm.trigger.ladder import Rung
+from overarm.trigger.more import ENOUGH_GESTURES, ENOUGH_S
 from overarm.trigger.poisson import Rate
 from overarm.trigger.result import Row, Share, TriggerResult
 
 WIDTH = 100
-ENOUGH_GESTURES, ENOUGH_S = 20, 1200.0  # own estimate
 ORDER: tuple[Word, ...] = ("stop", "watch", "not known", "good")
 
 

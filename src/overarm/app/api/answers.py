@@ -115,7 +115,10 @@ OWN: dict[str, dict[str, Any]] = {
     "TextAnswer": {"type": "object", "properties": {"text": _TEXT, "name": _TEXT}, "required": ["text"]},
     "FormAnswer": _object(name=_TEXT, text=_TEXT),
     "QuestionsAnswer": _object(questions=_list(_QUESTION)),
-    "ColumnsAnswer": _object(heads=_list(_TEXT), proposals=_list(_PROPOSAL), gravity_removed=_TEXT),
+    "ColumnsAnswer": _object(
+        heads=_list(_TEXT), proposals=_list(_PROPOSAL), gravity_removed=_TEXT,
+        channels=_list(_object(name=_TEXT, words=_TEXT, units=_TEXT)),
+    ),
     "NoteAnswer": _object(
         overarm_logbook={"const": 1}, command={"const": "note"}, version=_TEXT, book=_TEXT, book_id=_TEXT,
         added=_ANYTHING,

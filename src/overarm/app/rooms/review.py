@@ -16,6 +16,8 @@ READ_SHARE, REVIEWED_SHARE = 0.1, 0.85
 
 def columns(_desk: Desk, options: dict[str, Any]) -> Answer:
     """Return the heads of a table and what each may be, with reasons; nothing is taken without a yes."""
+    from overarm.recordings.channels import CHANNELS
+    from overarm.recordings.columns import stems
     from overarm.recordings.draft import unknown_table
 
     file = one_given(options, "recording")
@@ -29,6 +31,10 @@ def columns(_desk: Desk, options: dict[str, Any]) -> Answer:
                 for item in table.proposals.found
             ],
             "gravity_removed": table.proposals.gravity_removed,
+            "channels": [
+                {"name": stem, "words": CHANNELS[name].what, "units": CHANNELS[name].dimension.units}
+                for stem, name in stems().items()
+            ],
         }
     )
 
