@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from scipy.stats import chi2, t
+from scipy.stats import chi2, norm, t
 
 from overarm.learn.scale import Scale, covariance, learn_scale
 from overarm.learn.scatter import (
@@ -107,6 +107,28 @@ def test_a_lower_bound_only_pushes_up() -> None:
     exact = learn_normal(CARD, readings([10.0], 0.5))
     assert below.mean == pytest.approx(8.4, abs=0.15)
     assert above.mean > exact.mean > 9.0
+
+
+@pytest.mark.parametrize("bound", [3.0, 5.0, 8.4, 12.0])
+@pytest.mark.parametrize("number", [6, 40])
+def test_many_lower_bounds_by_brute_force(bound: float, number: int) -> None:
+    """Against a plain sum over all means and scatters of ``prior Phi((mean - bound)/sd)^n``.
+
+    Bounds far below the card say nothing, however many there are.
+    """
+    prior, means = Prior(8.4, 0.4, 0.8), np.linspace(-100.0, 400.0, 10001)
+    scatters = np.exp(np.linspace(math.log(0.8) - 4.0, math.log(0.8) + 6.0, 301))[:, None]
+    log = number * norm.logcdf((means - bound) / np.hypot(scatters, 0.5))
+    log = log + norm.logpdf(means, prior.mean, scatters / math.sqrt(prior.mean_throws))
+    log = log + chi2.logpdf(4.0 * 0.64 * chi2.ppf(0.5, 4.0) / 4.0 / scatters**2, 4.0) - 2.0 * np.log(scatters)
+    weights = np.exp(np.maximum(log - log.max(), -100.0))
+    expected = float((weights * means).sum() / weights.sum())
+    bounds = Readings(np.full(number, bound), np.full(number, 0.5), 0.0, np.ones(number, dtype=bool))
+    found = learn_normal(prior, bounds)
+    assert found.mean == pytest.approx(expected, rel=2e-3)
+    if bound == 3.0:
+        assert found.mean == pytest.approx(8.4, abs=0.03)
+        assert found.scatter == pytest.approx(0.8, rel=0.03)
 
 
 @pytest.mark.parametrize("error", [0.004, 0.03, 0.08])

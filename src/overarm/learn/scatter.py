@@ -30,6 +30,7 @@ FACTORS_BELOW, FACTORS_ABOVE, WIDE_POINTS = 5.0, 4.5, 61  # of the first grid, o
 ROUGH_MEANS = 17
 LEAST_SHARE = 1e-8
 APART, WIDENED = 0.4, 0.8  # points of a true value: of the relative error, and of that step
+NEWTON_STEPS = 30
 LOG_2PI = math.log(2.0 * math.pi)
 
 
@@ -275,12 +276,11 @@ def _posterior(
     squares = scatters * scatters
     open_before = squares / prior.mean_throws
     seen_before = open_before + common**2
-    centre, width = _conditional(prior.mean, seen_before, squares, near)
-    scores = np.linspace(-grid.reach, grid.reach, grid.means)
-    seen = centre[:, None] + width[:, None] * scores
+    low, high = _ends(prior.mean, seen_before, squares, near, grid.reach)
+    seen = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, grid.means)
     log_weights = likelihood(seen, scatters[:, None])
     log_weights = log_weights + log_normal_density(seen - prior.mean, seen_before[:, None])
-    log_weights = log_weights + (_log_scatter_prior(prior, scatters) + np.log(width))[:, None]
+    log_weights = log_weights + (_log_scatter_prior(prior, scatters) + np.log(high - low))[:, None]
     log_weights = np.maximum(log_weights - log_weights.max(), -FARTHEST)
     weights = np.exp(log_weights)
     weights = weights / weights.sum()
@@ -316,12 +316,44 @@ def _log_scatter_prior(prior: Prior, scatters: Floats) -> Floats:
     return np.asarray(-prior.throws * np.log(scatters) - 0.5 * prior.throws * scale / (scatters * scatters))
 
 
-def _conditional(mean: float, before: Floats, squares: Floats, near: Readings) -> tuple[Floats, Floats]:
-    """Return mean and sd of the mean for each scatter, normal readings taken for granted."""
-    each = 1.0 / (squares[:, None] + near.errors**2)
+def _ends(
+    mean: float, before: Floats, squares: Floats, near: Readings, reach: float
+) -> tuple[Floats, Floats]:
+    """Return between which means (s,) the grid runs for each scatter, normal readings taken for granted.
+
+    Lower bounds are no readings: a throw of at least 3 m/s does not draw the mean down to 3. Below the most
+    likely mean they make the density fall faster, above it no faster than the readings alone do.
+    """
+    variance = squares[:, None] + near.errors**2
+    bound = np.zeros(near.values.size, dtype=bool) if near.at_least is None else near.at_least
+    each = np.where(bound, 0.0, 1.0 / variance)
     precision = 1.0 / before + each.sum(axis=1)
     centre = (mean / before + (each * near.values).sum(axis=1)) / precision
-    return centre, 1.0 / np.sqrt(precision)
+    width = 1.0 / np.sqrt(precision)
+    if not bound.any():
+        return centre - reach * width, centre + reach * width
+    likely, narrow = _with_bounds(centre, precision, near.values[bound], np.sqrt(variance[:, bound]))
+    return likely - reach * narrow, likely + reach * width
+
+
+def _with_bounds(centre: Floats, precision: Floats, bounds: Floats, sds: Floats) -> tuple[Floats, Floats]:
+    """Return the most likely mean (s,) with lower bounds (b,) of sds (s, b), and one sd by its curvature.
+
+    Newton's method on the log of ``N(centre, 1/precision) prod Phi((mean - bound)/sd)``. Its slope falls and
+    is convex, so that from the centre, which lies below, every step stays below and none overshoots.
+    """
+    from scipy.special import log_ndtr
+
+    likely, curvature = centre, precision
+    for _ in range(NEWTON_STEPS):
+        scores = (likely[:, None] - bounds) / sds
+        with np.errstate(under="ignore"):
+            hazard = np.exp(-0.5 * (scores * scores + LOG_2PI) - log_ndtr(scores))
+            curved = np.clip(hazard * (hazard + scores), 0.0, 1.0)
+        curvature = precision + (curved / (sds * sds)).sum(axis=1)
+        slope = precision * (centre - likely) + (hazard / sds).sum(axis=1)
+        likely = likely + slope / curvature
+    return likely, 1.0 / np.sqrt(curvature)
 
 
 def learn_normal(prior: Prior, readings: Readings, slip: Slip | None = None, grid: Grid = GRID) -> Posterior:
