@@ -11,9 +11,9 @@ from overarm.describe.change import changed
 from overarm.learn.bench.empty import empty_form
 from overarm.learn.bench.evidence import of_form
 from overarm.learn.bench.read import read_form
-from overarm.learn.evidence import Evidence
+from overarm.learn.evidence import AT_LEAST, Evidence
 from overarm.learn.run import Gathered, learn_from
-from overarm.learn.targets import TARGETS, learning_prior, scatter_prior
+from overarm.learn.targets import TARGETS, learning_prior, scale_prior, scatter_prior
 from overarm.learn.update import readings_of
 from tests.examples import derived_of, setup_of
 
@@ -88,3 +88,40 @@ def test_a_card_that_is_off_says_how_much_it_counts() -> None:
     assert "The card says it is known to +-0.62 N" in result.updates[0].besides
     assert result.verdict.most == "power.thrust"
     assert result.verdict.share == pytest.approx(1.0)
+
+
+def test_clipped_throws_are_no_slips_and_do_not_speak_against_a_faster_card() -> None:
+    """Throws of at least 5 m/s agree with a card of 8.4 m/s."""
+    clipped = tuple(seen(value, 0.5)._replace(method=f"test{AT_LEAST}") for value in (5.0, 5.2, 5.1, 4.9))
+    result = learn_from(setup_of("b"), derived_of("b"), Gathered(clipped))
+    assert "slip" not in result.updates[0].besides
+    assert result.verdict.checks == ()
+    assert "against the cards" in result.verdict.sentence
+    told = learn_from(setup_of("b"), derived_of("b"), Gathered((*clipped, seen(8.5, 0.3))))
+    assert told.verdict.most == ""
+    assert told.verdict.checks[0].seen == pytest.approx(8.5)
+
+
+def test_a_scatter_that_is_off_is_not_told_as_agreement() -> None:
+    items = tuple(seen(8.4 + gap, 0.3) for gap in (-4.0, 4.0, -4.2, 4.2, -4.0, 4.0))
+    verdict = learn_from(setup_of("b"), derived_of("b"), Gathered(items)).verdict
+    assert verdict.checks[0].word == "watch"
+    assert not verdict.sentence.startswith("What was seen agrees")
+    assert "not how much it scatters" in verdict.sentence
+
+
+def test_inputs_that_are_off_together_are_not_told_as_chance() -> None:
+    """Four inputs about two sd off each: by Holm none is off, by the chi-square of all they are."""
+    items = []
+    for key in ("thrower.release_speed", "thrower.release_path", "thrower.release_pitch"):
+        card = scatter_prior(setup_of("b"), TARGETS[key])
+        far = card.mean + 2.1 * math.hypot(card.scatter, card.spread)
+        items.append(seen(far, 0.01 * card.scatter, key=key))
+    thrust = scale_prior(setup_of("b"), derived_of("b"), "power.thrust")
+    items.append(seen(thrust.at(2.1), 0.01 * thrust.median, "bench", "power.thrust"))
+    verdict = learn_from(setup_of("b"), derived_of("b"), Gathered(tuple(items))).verdict
+    assert min(item.p_held for item in verdict.checks) > 0.05
+    assert verdict.p < 0.05
+    assert verdict.most
+    assert "no more than chance explains" not in verdict.sentence
+    assert "together" in verdict.sentence

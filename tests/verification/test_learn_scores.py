@@ -123,7 +123,8 @@ def test_words_for_few_launches() -> None:
 def test_odds_that_promised_too_little_did_not_claim_too_much() -> None:
     """Twelve clean launches at odds of 30 %: Spiegelhalter's z is large, though too little was promised."""
     timid = score_history([Happened(0.3, None, None, True) for _ in range(12)])
-    assert timid.z is not None and timid.z > 5.0
+    assert timid.z is not None
+    assert timid.z > 5.0
     said = " ".join(timid.sentences)
     assert "too much" not in said
     assert "surer than what happened allows" in said

@@ -138,9 +138,8 @@ def _clean_words(score: HistoryScore) -> list[str]:
         which = "failure" if clean == count else "clean launch"
         allowed = plain_percent(rule_of_three(count))
         share = "fail" if clean == count else "be clean"
-        said.append(
-            f"No {which} in {count}: up to {allowed} may still {share} (95 %, one-sided; the rule of three, exact)."
-        )
+        how = "95 %, one-sided; the rule of three, exact"
+        said.append(f"No {which} in {count}: up to {allowed} may still {share} ({how}).")
     return said
 
 

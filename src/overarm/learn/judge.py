@@ -40,10 +40,12 @@ TOO_VARIED = 0.025  # a probability below this, or above one minus it: the scatt
 def judged(setup: Setup, derived: Derived, by_input: Mapping[str, Sequence[Evidence]]) -> Verdict:
     """Return the verdict over all inputs that have evidence; the jig is left out, it is no prediction.
 
+    Lower bounds are left out too: a throw that was at least so fast is no evidence against a faster card.
     Equation: chi-square of the squared z of each input's mean, one degree of freedom each.
     """
-    keys = [key for key, items in by_input.items() if items and TARGETS[key].model != "jig"]
-    gaps = {key: gap_of(setup, derived, TARGETS[key], by_input[key]) for key in keys}
+    told = {key: [item for item in items if not item.lower_bound] for key, items in by_input.items()}
+    keys = [key for key, items in told.items() if items and TARGETS[key].model != "jig"]
+    gaps = {key: gap_of(setup, derived, TARGETS[key], told[key]) for key in keys}
     splits = {key: split(gaps[key]) for key in keys}
     ps = held([two_sided(splits[key].z) for key in keys])
     checks = tuple(
@@ -62,7 +64,7 @@ def judged(setup: Setup, derived: Derived, by_input: Mapping[str, Sequence[Evide
         p,
         worst.input if off and worst else "",
         share,
-        _whole(checks, worst, off=off),
+        _whole(checks, worst, p, off=off),
     )
 
 
@@ -107,11 +109,19 @@ def _scatter_words(target: Target, spread_p: float | None) -> str:
     return f" The readings differ {which} than their errors allow."
 
 
-def _whole(checks: Sequence[Check], worst: Check | None, *, off: bool) -> str:
+def _whole(checks: Sequence[Check], worst: Check | None, p: float, *, off: bool) -> str:
     if worst is None:
         return "Nothing here can be held against the cards."
+    if not off and any(item.word == "watch" for item in checks):
+        return "The means of what was seen agree with the cards, but not how much it scatters."
     if not off:
         return "What was seen agrees with the cards, as far as so few readings can tell."
+    if worst.p_held >= OFF:
+        most = TARGETS[worst.input].words
+        return (
+            f"No input alone, but all of them together are further from the cards than chance explains "
+            f"(p {p:.2g}); the {most} has the largest share."
+        )
     fine = [TARGETS[item.input].words for item in checks if item is not worst and item.p >= LEANS]
     also = f" {_listed(fine)} agree{'s' if len(fine) == 1 else ''}." if fine else ""
     return f"{worst.sentence}{also}"

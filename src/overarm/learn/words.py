@@ -104,7 +104,7 @@ def slip_words(update: Update, setup: Setup) -> str:
     after = update.after
     assert after.scatter is not None
     slow = after.value - 3.0 * after.scatter.value
-    slips = [item for item in update.evidence if item.value + item.error < slow]
+    slips = [item for item in update.evidence if not item.lower_bound and item.value + item.error < slow]
     if not slips:
         return ""
     show = Shower(setup, update.target.input)
