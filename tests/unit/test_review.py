@@ -221,3 +221,13 @@ def test_the_height_counts_from_before_the_throw() -> None:
     assert height is not None
     before = height.values[(height.t_s > begin - 1.6) & (height.t_s < begin - 0.4)]
     assert np.mean(before) == pytest.approx(1.9)  # the card's height of release
+
+
+def test_rest_before_a_throw_arms_a_still_time() -> None:
+    """With a still time the board fired; a trial of the card's own settings must say so too."""
+    seen = flown_seen(Known("b", 0, "clean", (("settings.still_time", "1 s"),)))
+    assert seen.event("detection") is not None
+    own = trials_of(seen)[0]
+    assert own.is_card
+    assert own.throw_fires is True
+    assert own.carry_fires == 0

@@ -59,6 +59,16 @@ def _parts(seen: Seen, cue: Cue) -> _Parts:
     )
 
 
+def _fires(trigger: Trigger, cue: Cue, parts: _Parts) -> bool:
+    """Return whether the throw fires, whatever the carry did; rest in the carry arms a still time as ever."""
+    assert parts.throw is not None
+    first, last = parts.throw
+    begin = first if parts.carry is None else parts.carry[0]
+    metric = cue.metric_mps2.copy()
+    metric[begin:first] = -np.inf
+    return len(walk_through(trigger, arrays_of(cue._replace(metric_mps2=metric)), begin, last)[0]) > 0
+
+
 def _trial(seen: Seen, trigger: Trigger, cue: Cue, parts: _Parts, pair: tuple[float, float]) -> Trial:
     level, dwell = pair
     tells, why = tells_of(cue)
@@ -71,7 +81,7 @@ def _trial(seen: Seen, trigger: Trigger, cue: Cue, parts: _Parts, pair: tuple[fl
         if parts.carry is not None:
             carry = len(walk_through(other, arrays_of(cue), *parts.carry)[0])
         if parts.throw is not None:
-            throw = len(walk_through(other, arrays_of(cue), *parts.throw)[0]) > 0
+            throw = _fires(other, cue, parts)
     is_card = pair == (trigger.level_mps2, trigger.dwell_s)
     what = "shake" if seen.style == "spin-in-hand" else "pull" if seen.style == "line-launched" else "throw"
     words = _words(pair, (carry, throw, factor), why, what)
