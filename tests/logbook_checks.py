@@ -131,6 +131,24 @@ def an_undo_is_exact(maker: Maker, folder: Path) -> None:
             book.undo()
 
 
+def an_undo_keeps_what_another_batch_brought_too(maker: Maker, folder: Path) -> None:
+    """Two archives hold one launch: it stays as long as one of the two imports does."""
+    with maker() as book, maker() as other:
+        sha256 = put(other, 1)
+        export_book(other, folder / "first.zip")
+        put(other, 2)
+        export_book(other, folder / "both.zip")
+        import_file(book, folder / "first.zip")
+        import_file(book, folder / "both.zip")
+        undone = book.undo("1")
+        assert not undone.removed
+        assert {item.batch for item in undone.kept} == {2}
+        assert content_of(book) == content_of(other)
+        assert book.original(sha256) == original_of(1)
+        book.undo("2")
+        assert not any(content_of(book, batches=True).values())
+
+
 def an_undo_keeps_what_is_used(maker: Maker, folder: Path) -> None:
     """The first flight brought the setup, which the second uses: it stays, and goes with the second."""
     with maker() as book:
@@ -286,6 +304,7 @@ CHECKS: tuple[Check, ...] = (
     an_import_twice_adds_nothing,
     two_books_become_one,
     an_undo_is_exact,
+    an_undo_keeps_what_another_batch_brought_too,
     an_undo_keeps_what_is_used,
     notes_from_a_file,
     a_search_finds_what_is_wanted,

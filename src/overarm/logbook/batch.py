@@ -202,6 +202,7 @@ class Batch:
             "source": clean_text(source),
             "version": overarm.__version__,
             "added": self._new,
+            "already": {name: sorted(ids) for name, ids in self._already.items()},
         }
         self._connection.execute(imports.insert().values(row))
         self.added = Added(id_, number, new, already)

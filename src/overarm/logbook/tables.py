@@ -133,6 +133,7 @@ imports = Table(
     Column("source", Text, nullable=False),
     Column("version", String, nullable=False),
     Column("added", JSON, nullable=False),  # table -> ids
+    Column("already", JSON, nullable=False),  # table -> ids that it brought too, and that were there before
 )
 
 # What a book holds, in an order in which no row comes before one that it names.

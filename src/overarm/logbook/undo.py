@@ -1,9 +1,9 @@
-"""Take a batch back: what it added goes, unless something else uses it."""
+"""Take a batch back: what it added goes, unless something else uses it or another batch brought it too."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import Any, NamedTuple
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 from sqlalchemy import Connection, RowMapping, Select, Table, delete, select, update
 
@@ -42,20 +42,29 @@ class Undone(NamedTuple):
 def undo(connection: Connection, told: str = "") -> Undone:
     """Remove what a batch added, and the batch; the last one if no number or id is given.
 
-    A row that something of another batch uses is kept and belongs to that batch from now on. Files are left;
-    `drop_unused` removes them once this is committed. Raises InputError if there is no such batch.
+    A row that something of another batch uses, or that another batch brought too, is kept and belongs to that
+    batch from now on. Files are left; `drop_unused` removes them once this is committed. Raises InputError if
+    there is no such batch.
     """
     batch = _batch(connection, told)
+    others = _others(connection, batch["id"])
     removed: dict[str, int] = {}
     kept: list[Kept] = []
+    heirs: dict[str, dict[str, list[str]]] = {}
     for name, table in reversed(CONTENT.items()):
         for found in batch["added"].get(name, ()):
             user = next(_users(connection, table, found), None)
-            if user is None:
+            heir = _heir(others, name, found, user)
+            if user is None and heir is None:
                 gone = connection.execute(delete(table).where(table.c.id == found)).rowcount
                 removed[name] = removed.get(name, 0) + gone
             else:
-                kept.append(Kept(name, found, _hand_over(connection, batch["id"], name, found, user)))
+                kept.append(Kept(name, found, heir.number if heir is not None else 0))
+                if heir is not None:
+                    heir.added.setdefault(name, []).append(found)
+                    heirs[heir.id] = heir.added
+    for id_, added in heirs.items():
+        connection.execute(update(imports).where(imports.c.id == id_).values(added=added))
     connection.execute(delete(imports).where(imports.c.id == batch["id"]))
     return Undone(batch["id"], batch["number"], {name: n for name, n in removed.items() if n}, tuple(kept))
 
@@ -94,15 +103,34 @@ def _users(connection: Connection, table: Table, found: str) -> Iterator[tuple[s
             yield user.name, row
 
 
-def _hand_over(connection: Connection, batch: str, name: str, found: str, user: tuple[str, str]) -> int:
-    """Give a row to another batch, that of its user if it is known, and return that one's number; else 0."""
-    for row in connection.execute(select(imports).where(imports.c.id != batch)).mappings():
-        added: dict[str, Any] = dict(row["added"])
-        if user[1] in added.get(user[0], ()):
-            added[name] = [*added.get(name, ()), found]
-            connection.execute(update(imports).where(imports.c.id == row["id"]).values(added=added))
-            return int(row["number"])
-    return 0
+class _Other(NamedTuple):
+    """A batch that stays: what it added, and what it brought that was there before."""
+
+    id: str
+    number: int
+    added: dict[str, list[str]]
+    already: dict[str, frozenset[str]]
+
+
+def _others(connection: Connection, batch: str) -> list[_Other]:
+    rows = connection.execute(select(imports).where(imports.c.id != batch).order_by(imports.c.number))
+    return [
+        _Other(
+            row["id"],
+            int(row["number"]),
+            {name: list(ids) for name, ids in row["added"].items()},
+            {name: frozenset(ids) for name, ids in row["already"].items()},
+        )
+        for row in rows.mappings()
+    ]
+
+
+def _heir(others: Sequence[_Other], name: str, found: str, user: tuple[str, str] | None) -> _Other | None:
+    """Return the batch that a row belongs to from now on: that of its user, or one that brought it too."""
+    for other in others:
+        if user is not None and user[1] in other.added.get(user[0], ()):
+            return other
+    return next((other for other in others if found in other.already.get(name, ())), None)
 
 
 def drop_unused(connection: Connection, store: Store) -> list[str]:

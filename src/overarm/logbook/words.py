@@ -117,7 +117,8 @@ def undone(done: Undone) -> str:
     """Return what an undo did."""
     said = [f"batch {done.number} taken back: {counted(done.removed)} removed"]
     said += [
-        f"kept: {_ONE[item.table]} {item.id[:SHORT]}, which batch {item.batch} uses" for item in done.kept
+        f"kept: {_ONE[item.table]} {item.id[:SHORT]}, which batch {item.batch} uses or brought too"
+        for item in done.kept
     ]
     return "\n".join(said)
 

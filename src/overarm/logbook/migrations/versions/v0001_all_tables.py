@@ -143,6 +143,7 @@ def _make_imports() -> None:
         sa.Column("source", sa.Text(), nullable=False),
         sa.Column("version", sa.String(), nullable=False),
         sa.Column("added", sa.JSON(), nullable=False),
+        sa.Column("already", sa.JSON(), nullable=False),
     )
 
 
