@@ -65,7 +65,7 @@ def pages_router(folder: Path) -> APIRouter:
     page = (folder / PAGE).read_bytes()
     assets = {file.name: Asset(file) for file in (folder / ASSETS).iterdir() if file.suffix in TYPES}
 
-    def room() -> Response:
+    async def room() -> Response:
         return HTMLResponse(page)
 
     for path in PATHS:

@@ -6,8 +6,10 @@ import json
 import logging
 import multiprocessing
 import signal
+import threading
 import time
 from collections.abc import Callable
+from multiprocessing import resource_tracker
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -51,6 +53,7 @@ class Child:
         self._bounds, self._most_word, self._tasks = bounds, most_word, 0
         self._process: Any = None
         self._line: Any = None
+        self._gate, self._stopped = threading.Lock(), False
 
     def ask(
         self,
@@ -61,7 +64,7 @@ class Child:
         """Return the answer of a task.
 
         Raises InputError with the problems of the input (too long and too large among them), Cancelled if
-        it is not wanted any more, Fault for anything else.
+        it is not wanted any more or the server ends, Fault for anything else.
         """
         if self._process is None or not self._process.is_alive() or self._tasks >= MOST_TASKS:
             self.end()
@@ -76,31 +79,38 @@ class Child:
 
     def end(self) -> None:
         """End the process at once, if there is one."""
-        if self._process is not None:
-            self._process.kill()
-            self._process.join()
-            self._process.close()
-            self._line.close()
-        self._process = self._line = None
+        with self._gate:
+            if self._process is not None:
+                self._process.kill()
+                self._process.join()
+                self._line.close()
+                if not self._stopped:  # at the end of the server multiprocessing still looks at it
+                    self._process.close()
+            self._process = self._line = None
 
     def stop(self) -> None:
-        """Kill the process from another thread than the one that asks; that one hears of it."""
-        process = self._process
-        if process is not None:
-            process.kill()
+        """Kill the process for good, from another thread than the one that asks; that one hears Cancelled."""
+        with self._gate:
+            self._stopped = True
+            if self._process is not None:
+                self._process.kill()
 
     def _start(self) -> None:
-        """Start a process that Ctrl-C does not reach; the server ends it."""
-        context = multiprocessing.get_context("spawn")
-        self._line, other = context.Pipe()
-        self._process = context.Process(target=run, args=(other, self._bounds), daemon=True)
-        before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-        try:
-            self._process.start()
-        finally:
-            signal.pthread_sigmask(signal.SIG_SETMASK, before)
-        other.close()
-        self._tasks = 0
+        """Start a process that Ctrl-C does not reach; the server ends it. Raises Cancelled after `stop`."""
+        with self._gate:
+            if self._stopped:
+                raise Cancelled
+            context = multiprocessing.get_context("spawn")
+            self._line, other = context.Pipe()
+            self._process = context.Process(target=run, args=(other, self._bounds), daemon=True)
+            resource_tracker.ensure_running()  # to start it would let Ctrl-C through again
+            before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+            try:
+                self._process.start()
+            finally:
+                signal.pthread_sigmask(signal.SIG_SETMASK, before)
+            other.close()
+            self._tasks = 0
 
     def _answer(
         self, task: Task, tell: Callable[[str, float], None] | None, cancelled: Callable[[], bool]
@@ -130,6 +140,8 @@ class Child:
 
     def _ended(self, task: Task) -> Exception:
         """Return why a process that ended by itself did."""
+        if self._stopped:
+            return Cancelled()
         self._process.join(PATIENCE_S)
         code = self._process.exitcode
         self.end()
