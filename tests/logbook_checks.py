@@ -204,6 +204,16 @@ def a_search_finds_what_is_wanted(maker: Maker, folder: Path) -> None:
             found(from_day="yesterday")
 
 
+def what_cannot_be_told_is_no_failure(maker: Maker, folder: Path) -> None:
+    """A launch that nobody can tell the outcome of says nothing of its odds."""
+    with maker() as book:
+        put(book, 1, "clean")
+        put(book, 2, "cannot tell")
+        whole = book.trends()[1]
+        assert (whole.launches, whole.foretold) == (2, 1)
+        assert whole.happened_clean == 1.0
+
+
 def trends_by_hand(maker: Maker, folder: Path) -> None:
     """Two flights at odds of 0.91, one clean: Brier (0.09² + 0.91²) / 2 = 0.41810, on paper."""
     with maker() as book:
@@ -309,6 +319,7 @@ CHECKS: tuple[Check, ...] = (
     notes_from_a_file,
     a_search_finds_what_is_wanted,
     trends_by_hand,
+    what_cannot_be_told_is_no_failure,
     the_last_review_counts,
     a_batch_that_fails_leaves_nothing,
     bad_input_is_refused,

@@ -14,9 +14,10 @@ from overarm.recordings.recording import Channel
 from overarm.review.flown import as_flown, overrides_of
 from overarm.review.margins import margins_of, weakest_of
 from overarm.review.outcome import verdict_of
-from overarm.review.result import ABORTED, CANNOT_TELL, Margin
+from overarm.review.result import Margin
 from overarm.review.seen import Seen
 from overarm.review.trials import trials_of
+from overarm.review.untold import ABORTED, CANNOT_TELL
 from tests.examples import derived_of, setup_of
 from tests.reviewed import CLEAN, DIPPED, GROUNDED, HASTY, KNOWN, Known, flown_seen, seen_of
 

@@ -113,8 +113,8 @@ def _conditions(wanted: Wanted) -> list[ColumnElement[bool]]:
         found.append(when_column() >= _day(wanted.from_day, "from"))
     if wanted.to_day:
         last = _day(wanted.to_day, "to")
-        # A day alone means all of it: "~" comes after every letter of a time.
-        found.append(when_column() <= (last + "~" if len(last) == 10 else last))
+        # A day alone means all of it. No hour comes after 99, however a database sorts signs and letters.
+        found.append(when_column() <= (f"{last}T99" if len(last) == 10 else last))
     return found
 
 

@@ -86,7 +86,9 @@ launches = Table(
     Column("events", JSON, nullable=False),
     Column("estimates", JSON, nullable=False),
     Column("verdict", JSON, nullable=False),
-    Column("outcome", String, nullable=False, index=True),  # "" if it cannot be told
+    Column(
+        "outcome", String, nullable=False, index=True
+    ),  # as in `overarm.review.result.Verdict`; "" without a review
     Column("more", JSON, nullable=False),  # whatever else the review said
     Column("flown_utc", String, nullable=False, index=True),
     Column("thrower", Text, nullable=False),

@@ -11,8 +11,10 @@ from sqlalchemy import Connection, select
 
 from overarm.logbook.look import latest, when_column
 from overarm.logbook.tables import launches, predictions
+from overarm.review.untold import ABORTED, CANNOT_TELL
 
 CLEAN = "clean"
+UNTOLD = ("", CANNOT_TELL, ABORTED)  # outcomes that say nothing of the odds
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,9 +22,10 @@ class Trend:
     """The launches of one day, or of all. A figure is None if no launch of the day tells it.
 
     ``error``-like figures are standard deviations from launch to launch, None for fewer than two.
-    ``foretold`` counts the launches with both a prediction and an outcome; ``expected_clean`` is the mean
-    of their predicted shares, ``happened_clean`` the share of them that were clean, and ``brier`` the mean
-    square of the differences, from 0 (always right) to 1 (Brier, 1950, Monthly Weather Review 78, p. 1).
+    ``foretold`` counts the launches with both a prediction and an outcome that could be told;
+    ``expected_clean`` is the mean of their predicted shares, ``happened_clean`` the share of them that were
+    clean, and ``brier`` the mean square of the differences, from 0 (always right)
+    to 1 (Brier, 1950, Monthly Weather Review 78, p. 1).
     """
 
     day: str  # ISO 8601; "" for all
@@ -66,7 +69,7 @@ def trends(connection: Connection) -> tuple[list[Trend], Trend]:
 def _trend(day: str, rows: Sequence[Any]) -> Trend:
     speeds = [row["throw_speed_mps"] for row in rows if row["throw_speed_mps"] is not None]
     delays = [row["start_delay_s"] for row in rows if row["start_delay_s"] is not None]
-    told = [row for row in rows if row["clean_share"] is not None and row["outcome"]]
+    told = [row for row in rows if row["clean_share"] is not None and row["outcome"] not in UNTOLD]
     pairs = [(row["clean_share"], float(row["outcome"] == CLEAN)) for row in told]
     return Trend(
         day=day,

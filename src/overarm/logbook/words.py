@@ -157,7 +157,8 @@ def trend_table(days: Sequence[Trend], whole: Trend) -> str:
     lines = [head, *(_trend_row(day.day, day) for day in days), _trend_row("all", whole)]
     said = [table(lines), ""]
     said.append(
-        "Throw and delay: mean ± scatter from launch to launch. Foretold: launches with odds and an outcome."
+        "Throw and delay: mean ± scatter from launch to launch. Foretold: launches with odds and a "
+        "known outcome."
     )
     if whole.foretold:
         said.append(

@@ -14,8 +14,9 @@ from overarm.flight.outcomes import Outcome
 from overarm.odds.format import signed_points
 from overarm.odds.what_if import Changed
 from overarm.review.again import shortest_wait_s
-from overarm.review.result import ABORTED, CANNOT_TELL, Advice, Again, AsFlown, Margin, Trial, Verdict
+from overarm.review.result import Advice, Again, AsFlown, Margin, Trial, Verdict
 from overarm.review.seen import Seen
+from overarm.review.untold import ABORTED, CANNOT_TELL
 from overarm.settings.limits import MOST_OF_PEAK
 
 WORTH = 0.03  # of the share of clean launches: below it a change is not worth naming

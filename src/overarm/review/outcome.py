@@ -17,8 +17,9 @@ from overarm.flight.watch import ROLLED_OVER_RAD
 from overarm.odds.finding import Word
 from overarm.recordings.estimates.say import together
 from overarm.recordings.estimates.series import integral, part
-from overarm.review.result import ABORTED, CANNOT_TELL, Verdict
+from overarm.review.result import Verdict
 from overarm.review.seen import SHUT, Seen
+from overarm.review.untold import ABORTED, CANNOT_TELL
 
 LONG_AGO = 3.0  # of the give-up time: however it climbs, it does not climb to the hand-over
 EARLY_S = 0.05  # before the person moved: more than the errors of both

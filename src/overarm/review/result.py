@@ -14,8 +14,6 @@ from overarm.recordings.recording import Numbers, Repair
 from overarm.recordings.replay import Tells
 
 SCHEMA = 1
-CANNOT_TELL = "cannot tell"
-ABORTED = "aborted throw"
 
 
 class Verdict(NamedTuple):
