@@ -1,0 +1,130 @@
+/** What is flown while a slider moves: fifty launches at once, then more once it rests. */
+import { ask, Refusal } from "../../lib/api/client";
+import type { Changes, Problem, SetupText, Shapes } from "../../lib/api/types";
+import type { Scene, Trace } from "../../lib/launch";
+
+type Fan = Shapes["FanAnswer"];
+export type Difference = NonNullable<Fan["difference"]>;
+
+const QUICK = { launches: 50, compared: 50, points: 40 };
+const FINE = { launches: 50, compared: 500, points: 60 };
+const FINEST = 2000;
+const REST_MS = 300;
+
+export class Live {
+  fan = $state.raw<Fan | null>(null);
+  scene = $state.raw<Scene | null>(null);
+  trace = $state.raw<Trace | null>(null);
+  /** The same launch without the changes. */
+  traceBefore = $state.raw<Trace | null>(null);
+  /** What each moved slider does alone. */
+  alone = $state.raw<Record<string, Difference>>({});
+  problems = $state.raw<Problem[]>([]);
+  busy = $state(false);
+  launch = $state(0);
+  #setup: SetupText = { text: "", files: {} };
+  #changes: Changes = {};
+  #seed = 1;
+  #asked = 0;
+  #quick = false;
+  #again = false;
+  #rest = 0;
+  #slow: AbortController | null = null;
+
+  /** Fly what is set now; while one answer is on its way only the last wish is kept. */
+  fly(setup: SetupText, changes: Changes, seed: number): void {
+    const other = setup.text !== this.#setup.text || seed !== this.#seed;
+    if (other) this.traceBefore = null;
+    [this.#setup, this.#changes, this.#seed] = [setup, changes, seed];
+    this.#asked++;
+    this.#slow?.abort();
+    clearTimeout(this.#rest);
+    if (this.#quick) this.#again = true;
+    else void this.#flyQuick();
+  }
+
+  stop(): void {
+    clearTimeout(this.#rest);
+    this.#slow?.abort();
+  }
+
+  async choose(launch: number): Promise<void> {
+    if (launch === this.launch && this.trace?.launch === launch) return;
+    this.launch = launch;
+    await this.#told(async () => this.#traces(this.#asked));
+  }
+
+  get #form() {
+    return { setup: this.#setup, changes: this.#changes, seed: this.#seed };
+  }
+
+  async #flyQuick(): Promise<void> {
+    this.#quick = true;
+    this.busy = true;
+    do {
+      this.#again = false;
+      await this.#told(async () => {
+        this.fan = await ask<Fan>("/api/odds/fan", { ...this.#form, ...QUICK });
+        this.problems = [];
+      });
+    } while (this.#again);
+    this.#quick = false;
+    if (!this.problems.length) this.#rest = window.setTimeout(() => void this.#refine(), REST_MS);
+    else this.busy = false;
+  }
+
+  async #refine(): Promise<void> {
+    const mine = this.#asked;
+    const slow = new AbortController();
+    this.#slow = slow;
+    const how = { signal: slow.signal };
+    const form = this.#form;
+    await this.#told(async () => {
+      await this.#traces(mine);
+      const scene = await ask<Scene>("/api/odds/scene", form, how);
+      if (mine !== this.#asked) return;
+      this.scene = scene;
+      this.fan = await ask<Fan>("/api/odds/fan", { ...form, ...FINE }, how);
+      await this.#each(form, how, mine);
+      const finest = await ask<Fan>("/api/odds/fan", { ...form, ...FINE, compared: FINEST }, how);
+      if (mine === this.#asked) this.fan = finest;
+    });
+    if (mine === this.#asked) this.busy = false;
+  }
+
+  async #each(form: { setup: SetupText; changes: Changes; seed: number }, how: RequestInit, mine: number): Promise<void> {
+    const moved = Object.entries(form.changes);
+    const found: Record<string, Difference> = {};
+    for (const [path, text] of moved) {
+      const only = moved.length === 1 ? this.fan : await ask<Fan>("/api/odds/fan", { ...form, changes: { [path]: text }, ...FINE }, how);
+      if (mine !== this.#asked) return;
+      if (only?.difference) found[path] = only.difference;
+      this.alone = { ...found };
+    }
+    this.alone = found;
+  }
+
+  async #traces(mine: number): Promise<void> {
+    const { launch } = this;
+    const form = { ...this.#form, launch };
+    const trace = await ask<Trace>("/api/odds/trace", form);
+    if (mine !== this.#asked || launch !== this.launch) return;
+    this.trace = trace;
+    if (!Object.keys(form.changes).length) this.traceBefore = null;
+    else if (this.traceBefore?.launch !== launch) {
+      const before = await ask<Trace>("/api/odds/trace", { ...form, changes: {} });
+      if (launch === this.launch) this.traceBefore = before;
+    }
+  }
+
+  async #told(act: () => Promise<void>): Promise<void> {
+    try {
+      await act();
+    } catch (error) {
+      if (error instanceof DOMException && error.name === "AbortError") return;
+      if (!(error instanceof Refusal)) throw error;
+      this.problems = error.problems;
+      this.busy = false;
+    }
+  }
+}

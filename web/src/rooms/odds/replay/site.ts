@@ -1,0 +1,141 @@
+/** Ground with squares of ten metres, thrower or ramp, obstacles, and the wind of the day card. */
+import {
+  ArrowHelper, BoxGeometry, BufferGeometry, ConeGeometry, CylinderGeometry, EdgesGeometry, ExtrudeGeometry,
+  Float32BufferAttribute, Group, InstancedMesh, LineBasicMaterial, LineSegments, Matrix4, Mesh, MeshBasicMaterial,
+  MeshLambertMaterial, PlaneGeometry, Quaternion, Shape, SphereGeometry, Vector3,
+} from "three"; // prettier-ignore
+import type { Site } from "../../../lib/launch";
+import { placed, type Inks } from "./frame";
+
+const SQUARE_M = 10;
+const BESIDE_M = 80;
+const BEHIND_M = 30;
+const MOST_AHEAD_M = 600;
+const MOST_TREES = 160;
+
+export function ground(reach: number, inks: Inks): Group {
+  const whole = new Group();
+  const far = Math.min(MOST_AHEAD_M, Math.ceil((reach + 60) / SQUARE_M) * SQUARE_M);
+  const earth = new Mesh(new PlaneGeometry(4000, 4000), new MeshBasicMaterial({ color: inks.panel }));
+  earth.rotation.x = -Math.PI / 2;
+  earth.position.y = -0.03;
+  const points: number[] = [];
+  const stroke = (a: Vector3, b: Vector3): void => void points.push(...a.toArray(), ...b.toArray());
+  for (let x = -BEHIND_M; x <= far; x += SQUARE_M) stroke(placed(x, -BESIDE_M, 0), placed(x, BESIDE_M, 0));
+  for (let y = -BESIDE_M; y <= BESIDE_M; y += SQUARE_M) stroke(placed(-BEHIND_M, y, 0), placed(far, y, 0));
+  const lines = new BufferGeometry();
+  lines.setAttribute("position", new Float32BufferAttribute(points, 3));
+  whole.add(earth, new LineSegments(lines, new LineBasicMaterial({ color: inks.rule, transparent: true, opacity: 0.75 })));
+  return whole;
+}
+
+/** Joints of the person as in the side view: shares of the body height, ahead and up. */
+const LIMBS: [number, number][][] = [
+  [[-0.16, 0], [-0.02, 0.48]], [[-0.02, 0.48], [0.14, 0]], [[-0.02, 0.48], [0.03, 0.82]],
+  [[0.03, 0.79], [0.17, 0.86]], [[0.17, 0.86], [0.3, 0.98]], [[0.03, 0.79], [-0.1, 0.68]], [[-0.1, 0.68], [-0.16, 0.54]],
+]; // prettier-ignore
+const HAND_AHEAD = 0.3;
+
+function bone(a: Vector3, b: Vector3, thick: number, material: MeshLambertMaterial): Mesh {
+  const shape = new CylinderGeometry(thick, thick, a.distanceTo(b), 7);
+  const limb = new Mesh(shape, material);
+  limb.position.copy(a).add(b).multiplyScalar(0.5);
+  limb.quaternion.copy(new Quaternion().setFromUnitVectors(new Vector3(0, 1, 0), b.clone().sub(a).normalize()));
+  return limb;
+}
+
+export function start(site: Site, inks: Inks): Group {
+  const whole = new Group();
+  const material = new MeshLambertMaterial({ color: inks.ink });
+  const tall = site.release_height_m;
+  if (site.ramp) {
+    const { length_m: long, angle_rad: angle } = site.ramp;
+    const foot = placed(-long * Math.cos(angle), 0, Math.max(0, tall - long * Math.sin(angle)));
+    for (const side of [-0.12, 0.12]) whole.add(bone(foot.clone().setX(side), placed(0, side, tall - 0.1), 0.02, material));
+    whole.add(bone(placed(0, 0, 0), placed(0, 0, tall - 0.1), 0.02, material));
+    return whole;
+  }
+  const left = -0.12 * tall;
+  const joint = ([ahead, up]: [number, number]): Vector3 => placed((ahead - HAND_AHEAD) * tall, left, up * tall);
+  LIMBS.forEach((limb, i) => whole.add(bone(joint(limb[0]!), joint(limb[1]!), (i === 2 ? 0.075 : 0.034) * tall, material)));
+  const head = new Mesh(new SphereGeometry(0.068 * tall, 10, 8), material);
+  head.position.copy(joint([0.05, 0.925]));
+  whole.add(head);
+  return whole;
+}
+
+export function obstacles(site: Site, inks: Inks): Group {
+  const whole = new Group();
+  const leaf = new MeshLambertMaterial({ color: inks.leaf, flatShading: true });
+  const wall = new MeshLambertMaterial({ color: inks.rule, flatShading: true });
+  for (const one of site.around) {
+    const corners = one.ahead_m.map((x, i) => [x, one.right_m[i] ?? 0] as const);
+    if (one.closed) whole.add(block(corners, one.height_m, wall, inks));
+    else if (/house|building|barn|hut|roof|shed|church|hedge|fence|wall|crop|bush|reed/i.test(one.name))
+      corners.slice(1).forEach((b, i) => whole.add(screen(corners[i]!, b, one.height_m, wall, inks)));
+    else corners.slice(1).forEach((b, i) => whole.add(trees(corners[i]!, b, one.height_m, leaf)));
+  }
+  return whole;
+}
+
+type Spot = readonly [number, number];
+
+/** The part of a wall that is near the launch line. */
+function near(a: Spot, b: Spot): [Spot, Spot] {
+  const long = Math.hypot(b[0] - a[0], b[1] - a[1]);
+  const most = 2.4 * BESIDE_M;
+  if (long <= most) return [a, b];
+  const middle = [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2] as const;
+  const step = [((b[0] - a[0]) / long) * 0.5 * most, ((b[1] - a[1]) / long) * 0.5 * most] as const;
+  return [[middle[0] - step[0], middle[1] - step[1]], [middle[0] + step[0], middle[1] + step[1]]];
+}
+
+function trees(from: Spot, to: Spot, tall: number, leaf: MeshLambertMaterial): InstancedMesh {
+  const [a, b] = near(from, to);
+  const long = Math.hypot(b[0] - a[0], b[1] - a[1]);
+  const count = Math.max(1, Math.min(MOST_TREES, Math.round(long / (0.42 * tall))));
+  const crown = new ConeGeometry(0.26 * tall, 0.92 * tall, 6);
+  crown.translate(0, 0.54 * tall, 0);
+  const row = new InstancedMesh(crown, leaf, count);
+  for (let k = 0; k < count; k++) {
+    const part = count === 1 ? 0.5 : k / (count - 1);
+    const high = 0.86 + 0.14 * Math.abs(Math.sin(2.7 * k));
+    const place = placed(a[0] + part * (b[0] - a[0]), a[1] + part * (b[1] - a[1]), 0);
+    row.setMatrixAt(k, new Matrix4().makeRotationY(k).scale(new Vector3(1, high, 1)).setPosition(place));
+  }
+  return row;
+}
+
+function screen(from: Spot, to: Spot, tall: number, material: MeshLambertMaterial, inks: Inks): Group {
+  const [a, b] = near(from, to);
+  const box = new BoxGeometry(Math.hypot(b[0] - a[0], b[1] - a[1]) || 1, tall, Math.max(0.4, 0.3 * tall));
+  const whole = new Group();
+  whole.add(new Mesh(box, material), new LineSegments(new EdgesGeometry(box), new LineBasicMaterial({ color: inks.ink })));
+  whole.position.copy(placed((a[0] + b[0]) / 2, (a[1] + b[1]) / 2, tall / 2));
+  whole.rotation.y = Math.atan2(b[0] - a[0], b[1] - a[1]);
+  return whole;
+}
+
+function block(corners: readonly Spot[], tall: number, material: MeshLambertMaterial, inks: Inks): Group {
+  const outline = new Shape();
+  corners.forEach(([ahead, right], i) => (i ? outline.lineTo(right, ahead) : outline.moveTo(right, ahead)));
+  const solid = new ExtrudeGeometry(outline, { depth: tall, bevelEnabled: false });
+  solid.rotateX(-Math.PI / 2);
+  const whole = new Group();
+  whole.add(new Mesh(solid, material), new LineSegments(new EdgesGeometry(solid), new LineBasicMaterial({ color: inks.ink })));
+  return whole;
+}
+
+/** Arrows with the wind at 10 m, as long as it blows in half a second. */
+export function wind(site: Site, reach: number, inks: Inks): Group {
+  const whole = new Group();
+  const speed = site.wind_10m_mps;
+  if (Math.abs(speed) < 0.1) return whole;
+  // The angle says where it comes from; it goes the other way.
+  const goes = placed(-Math.cos(site.wind_angle_rad), -Math.sin(site.wind_angle_rad), 0).multiplyScalar(Math.sign(speed));
+  const long = Math.max(1.2, 0.5 * Math.abs(speed));
+  for (let ahead = 6; ahead < Math.min(reach, 160); ahead += 18)
+    for (const right of [-7, 7])
+      whole.add(new ArrowHelper(goes, placed(ahead, right, 10), long, inks.blue, 0.3 * long, 0.16 * long));
+  return whole;
+}
