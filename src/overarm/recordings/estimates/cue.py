@@ -8,8 +8,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from overarm.flight.groups import trigger_group
+from overarm.flight.groups import board_group, trigger_group
 from overarm.physics.trigger import Trigger
+from overarm.recordings.cue import USUAL_BOARD
 from overarm.recordings.estimates.motor import first_throttle_of
 from overarm.recordings.estimates.say import cannot, together, told
 from overarm.recordings.estimates.series import Series, at, noise_of, part
@@ -67,7 +68,8 @@ def replayed(taken: Taken, asked: Asked, from_s: float, to_s: float) -> Replay:
     if asked.trigger.speed_gate_mps > 0.0 and forward is not None and speed is not None:
         fine = Channel(forward.t_s, at(speed, forward.t_s), "straight between the samples")
         recording = dataclasses.replace(recording, channels={**recording.channels, "ground_speed_mps": fine})
-    return replay(recording, asked.trigger, filter_hz=asked.filter_hz, from_s=from_s, to_s=to_s)
+    board = USUAL_BOARD if taken.setup is None else board_group(taken.setup)
+    return replay(recording, asked.trigger, filter_hz=asked.filter_hz, from_s=from_s, to_s=to_s, board=board)
 
 
 def steps_late_s(dwell_s: float, rate_hz: float) -> float:
