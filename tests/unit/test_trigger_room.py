@@ -336,3 +336,12 @@ def test_odd_recordings_give_an_answer(schema: dict[str, Any], recording: Record
         assert "nan" not in answer(result).lower().split()
     if not label:
         assert draw_trigger(result, PHONE).words
+
+
+def test_next_to_nothing_recorded_is_not_good() -> None:
+    """Half a minute without a start still allows 360 an hour (rule of three), one throw 95 missed of 100."""
+    short = [labelled(walked(30.0), "carry"), labelled(thrown(1), "throw")]
+    words = {item.name: item.word for item in run_trigger(short, listening("b")).findings}
+    assert [words[name] for name in ("false starts", "missed starts", "early starts")] == ["watch"] * 3
+    words = {item.name: item.word for item in good().findings}
+    assert [words[name] for name in ("false starts", "missed starts", "early starts")] == ["good"] * 3

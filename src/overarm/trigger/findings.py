@@ -16,6 +16,9 @@ from overarm.trigger.settings import Starts
 POSE_ROOM_MPS2 = 3.0
 # The push at the end of the draw-back comes within this time before the stroke; own estimate.
 DRAW_BACK_S = 0.5
+# To have seen none is not good in a shorter carry, which still allows more than 180 an hour, nor in fewer
+# gestures, which still allow more than 63 missed in a hundred; own estimate.
+TELLING_S, TELLING_GESTURES = 60.0, 3
 
 
 def lasting(time_s: float) -> str:
@@ -57,7 +60,7 @@ def _of_rate(rate: Rate, carried_s: float) -> Finding:
         f"No start in {lasting(rate.time_s)} of carrying. By the rule of three (3 divided by that time) "
         f"that still allows up to {hourly(none_seen(rate.time_s))} an hour; only a longer carry can say less."
     )
-    return Finding(name, "good", said, numbers)
+    return Finding(name, "good" if rate.time_s >= TELLING_S else "watch", said, numbers)
 
 
 def _of_early(share: Share, what: str, early_by_s: float) -> Finding:
@@ -69,7 +72,8 @@ def _of_early(share: Share, what: str, early_by_s: float) -> Finding:
     numbers = {"seen": float(share.seen), "of": float(share.of), "early_by_s": early_by_s}
     many = f"{share.of} {what if share.of == 1 else f'{what}s'}"
     if not share.seen:
-        return Finding(name, "good", f"None of {many} started it before it began.", numbers)
+        word: Word = "good" if share.of >= TELLING_GESTURES else "watch"
+        return Finding(name, word, f"None of {many} started it before it began.", numbers)
     held = early_by_s > DRAW_BACK_S
     when = "while it was only held" if held else "in the draw-back: the start wait runs from there"
     said = f"{share.seen} of {many} started it too early, up to {early_by_s:.2f} s before, {when}."
@@ -89,7 +93,7 @@ def _of_missed(share: Share, what: str) -> Finding:
         return Finding(name, "stop", said, numbers)
     at_most = 100.0 * (1.0 - 0.05 ** (1.0 / share.of))
     said = f"Each of {many} started it; so few still allow up to {at_most:.0f} missed in a hundred."
-    return Finding(name, "good", said, numbers)
+    return Finding(name, "good" if share.of >= TELLING_GESTURES else "watch", said, numbers)
 
 
 def _of_tilt(now: Margins) -> Finding:
