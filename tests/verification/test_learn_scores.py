@@ -135,3 +135,11 @@ def test_what_few_launches_allow_is_not_told_as_another_number() -> None:
     said = score_history([Happened(0.9, None, None, True) for _ in range(4)]).sentences[1]
     assert "up to 53 % may still fail" in said
     assert "3/4" not in said
+
+
+def test_figures_of_one_launch_are_not_taken_for_so_many_launches() -> None:
+    band = Band("v", 7.0, 8.4, 9.8, 6.5)
+    one = score_history([Happened(0.9, None, None, True, (band,) * 8)])
+    assert "Figures of one launch move together" in " ".join(one.sentences)
+    many = score_history([Happened(0.9, None, None, True, (band,))] * 8)
+    assert "move together" not in " ".join(many.sentences)

@@ -170,6 +170,11 @@ def _figure_words(score: HistoryScore) -> list[str]:
     how = "agrees with" if cover.agrees else "is not"
     fell = f"{cover.inside} of {cover.figures} figures fell into their 90 % interval ({low} to {high})"
     said = [f"{fell}: that {how} the 90 % promised."]
+    if cover.figures > score.launches:
+        said.append(
+            "Figures of one launch move together: their interval is wider than this one, which takes "
+            "them for independent."
+        )
     if score.even_p is not None and cover.figures >= FEWEST_FOR_EVENNESS and score.even_p < UNEVEN_P:
         middle = float(np.mean(score.transformed))
         side = "higher" if middle > 0.5 else "lower"
