@@ -47,7 +47,7 @@ class Asked(NamedTuple):
         Path | None, typer.Option(help="Folder for the report: one HTML page and a PDF.", show_default=False)
     ] = None
     seed: Annotated[int, typer.Option(help="The same seed gives the same answer.", min=0)] = 1
-    launches: Annotated[int, typer.Option(help="Launches behind what was to be expected.")] = 400
+    launches: Annotated[int, typer.Option(help="Launches behind what was to be expected.")] = 250
     changes: Annotated[
         list[str] | None,
         typer.Option(

@@ -35,7 +35,7 @@ from overarm.review.traced import (
 if TYPE_CHECKING:
     from overarm.flight.campaign import Inputs
 
-LAUNCHES = 400
+LAUNCHES = 250
 LONGEST_S = 15.0
 FEWEST = 20  # launches still flying, for a band
 ROOT_90 = 1.6448536  # standard deviations from the middle to the 5th and 95th percentile

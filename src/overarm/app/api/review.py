@@ -52,7 +52,7 @@ class ReviewForm(Form):
     setup: SetupText | None = None
     changes: Changes = Field(default={})
     launch: Annotated[int, Field(ge=0, le=1000, description="Only this launch; 0 for all.")] = 0
-    launches: Annotated[int, Field(ge=50, le=20_000)] = 400
+    launches: Annotated[int, Field(ge=50, le=20_000)] = 250
     seed: Seed = 1
 
 
