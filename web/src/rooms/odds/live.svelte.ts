@@ -87,7 +87,10 @@ export class Live {
       this.fan = await ask<Fan>("/api/odds/fan", { ...form, ...FINE }, how);
       await this.#each(form, how, mine);
       const finest = await ask<Fan>("/api/odds/fan", { ...form, ...FINE, compared: FINEST }, how);
-      if (mine === this.#asked) this.fan = finest;
+      if (mine !== this.#asked) return;
+      this.fan = finest;
+      const [only, ...others] = Object.keys(form.changes);
+      if (only && !others.length && finest.difference) this.alone = { [only]: finest.difference };
     });
     if (mine === this.#asked) this.busy = false;
   }

@@ -1,6 +1,6 @@
 /** Ground with squares of ten metres, thrower or ramp, obstacles, and the wind of the day card. */
 import {
-  ArrowHelper, BoxGeometry, BufferGeometry, ConeGeometry, CylinderGeometry, EdgesGeometry, ExtrudeGeometry,
+  ArrowHelper, BoxGeometry, BufferGeometry, CapsuleGeometry, CylinderGeometry, EdgesGeometry, ExtrudeGeometry,
   Float32BufferAttribute, Group, InstancedMesh, LineBasicMaterial, LineSegments, Matrix4, Mesh, MeshBasicMaterial,
   MeshLambertMaterial, PlaneGeometry, Quaternion, Shape, SphereGeometry, Vector3,
 } from "three"; // prettier-ignore
@@ -12,6 +12,7 @@ const BESIDE_M = 80;
 const BEHIND_M = 30;
 const MOST_AHEAD_M = 600;
 const MOST_TREES = 160;
+const ARROW_M = 4;
 
 export function ground(reach: number, inks: Inks): Group {
   const whole = new Group();
@@ -37,7 +38,7 @@ const LIMBS: [number, number][][] = [
 const HAND_AHEAD = 0.3;
 
 function bone(a: Vector3, b: Vector3, thick: number, material: MeshLambertMaterial): Mesh {
-  const shape = new CylinderGeometry(thick, thick, a.distanceTo(b), 7);
+  const shape = new CapsuleGeometry(thick, a.distanceTo(b), 4, 10);
   const limb = new Mesh(shape, material);
   limb.position.copy(a).add(b).multiplyScalar(0.5);
   limb.quaternion.copy(new Quaternion().setFromUnitVectors(new Vector3(0, 1, 0), b.clone().sub(a).normalize()));
@@ -46,7 +47,7 @@ function bone(a: Vector3, b: Vector3, thick: number, material: MeshLambertMateri
 
 export function start(site: Site, inks: Inks): Group {
   const whole = new Group();
-  const material = new MeshLambertMaterial({ color: inks.ink });
+  const material = new MeshLambertMaterial({ color: inks.muted });
   const tall = site.release_height_m;
   if (site.ramp) {
     const { length_m: long, angle_rad: angle } = site.ramp;
@@ -57,7 +58,7 @@ export function start(site: Site, inks: Inks): Group {
   }
   const left = -0.12 * tall;
   const joint = ([ahead, up]: [number, number]): Vector3 => placed((ahead - HAND_AHEAD) * tall, left, up * tall);
-  LIMBS.forEach((limb, i) => whole.add(bone(joint(limb[0]!), joint(limb[1]!), (i === 2 ? 0.075 : 0.034) * tall, material)));
+  LIMBS.forEach((limb, i) => whole.add(bone(joint(limb[0]!), joint(limb[1]!), (i === 2 ? 0.07 : 0.032) * tall, material)));
   const head = new Mesh(new SphereGeometry(0.068 * tall, 10, 8), material);
   head.position.copy(joint([0.05, 0.925]));
   whole.add(head);
@@ -90,20 +91,24 @@ function near(a: Spot, b: Spot): [Spot, Spot] {
   return [[middle[0] - step[0], middle[1] - step[1]], [middle[0] + step[0], middle[1] + step[1]]];
 }
 
-function trees(from: Spot, to: Spot, tall: number, leaf: MeshLambertMaterial): InstancedMesh {
+function trees(from: Spot, to: Spot, tall: number, leaf: MeshLambertMaterial): Group {
   const [a, b] = near(from, to);
   const long = Math.hypot(b[0] - a[0], b[1] - a[1]);
   const count = Math.max(1, Math.min(MOST_TREES, Math.round(long / (0.42 * tall))));
-  const crown = new ConeGeometry(0.26 * tall, 0.92 * tall, 6);
-  crown.translate(0, 0.54 * tall, 0);
-  const row = new InstancedMesh(crown, leaf, count);
+  const crown = new SphereGeometry(1, 7, 5);
+  crown.scale(0.24 * tall, 0.38 * tall, 0.24 * tall);
+  crown.translate(0, 0.62 * tall, 0);
+  const trunk = new CylinderGeometry(0.02 * tall, 0.03 * tall, 0.4 * tall, 5);
+  trunk.translate(0, 0.2 * tall, 0);
+  const rows = [new InstancedMesh(crown, leaf, count), new InstancedMesh(trunk, leaf, count)];
   for (let k = 0; k < count; k++) {
     const part = count === 1 ? 0.5 : k / (count - 1);
     const high = 0.86 + 0.14 * Math.abs(Math.sin(2.7 * k));
     const place = placed(a[0] + part * (b[0] - a[0]), a[1] + part * (b[1] - a[1]), 0);
-    row.setMatrixAt(k, new Matrix4().makeRotationY(k).scale(new Vector3(1, high, 1)).setPosition(place));
+    const turned = new Matrix4().makeRotationY(k).scale(new Vector3(1, high, 1)).setPosition(place);
+    for (const row of rows) row.setMatrixAt(k, turned);
   }
-  return row;
+  return new Group().add(...rows);
 }
 
 function screen(from: Spot, to: Spot, tall: number, material: MeshLambertMaterial, inks: Inks): Group {
@@ -126,16 +131,16 @@ function block(corners: readonly Spot[], tall: number, material: MeshLambertMate
   return whole;
 }
 
-/** Arrows with the wind at 10 m, as long as it blows in half a second. */
+/** Arrows with the wind at 10 m, as long as it blows in a second, drawn low so that they are seen. */
 export function wind(site: Site, reach: number, inks: Inks): Group {
   const whole = new Group();
   const speed = site.wind_10m_mps;
   if (Math.abs(speed) < 0.1) return whole;
   // The angle says where it comes from; it goes the other way.
   const goes = placed(-Math.cos(site.wind_angle_rad), -Math.sin(site.wind_angle_rad), 0).multiplyScalar(Math.sign(speed));
-  const long = Math.max(1.2, 0.5 * Math.abs(speed));
-  for (let ahead = 6; ahead < Math.min(reach, 160); ahead += 18)
-    for (const right of [-7, 7])
-      whole.add(new ArrowHelper(goes, placed(ahead, right, 10), long, inks.blue, 0.3 * long, 0.16 * long));
+  const long = Math.max(1.5, Math.abs(speed));
+  for (let ahead = 12; ahead < Math.min(reach, 160); ahead += 14)
+    for (const right of [-9, 9])
+      whole.add(new ArrowHelper(goes, placed(ahead, right, ARROW_M), long, inks.blue, 0.3 * long, 0.14 * long));
   return whole;
 }

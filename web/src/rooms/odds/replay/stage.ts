@@ -95,8 +95,8 @@ export class Stage {
 
   #aim(here: Vector3, view: View): void {
     const camera = this.#camera;
-    camera.fov = view === "from the hand" ? 34 : 42;
-    if (view === "from the hand") camera.position.copy(placed(-6.5, 2.2, 2.1));
+    camera.fov = view === "from the hand" ? 38 : 42;
+    if (view === "from the hand") camera.position.copy(placed(-5.2, 4.6, 2.3));
     else if (view === "beside") camera.position.copy(here).add(placed(-1, 5.5, 0.9));
     else camera.position.copy(here).add(placed(-5.5, 0.9, 1.5));
     camera.position.y = Math.max(0.4, camera.position.y);
