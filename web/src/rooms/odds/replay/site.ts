@@ -13,6 +13,7 @@ const BEHIND_M = 30;
 const MOST_AHEAD_M = 600;
 const MOST_TREES = 160;
 const ARROW_M = 4;
+const LEAST_ARROWS_M = 45;
 
 export function ground(reach: number, inks: Inks): Group {
   const whole = new Group();
@@ -139,7 +140,7 @@ export function wind(site: Site, reach: number, inks: Inks): Group {
   // The angle says where it comes from; it goes the other way.
   const goes = placed(-Math.cos(site.wind_angle_rad), -Math.sin(site.wind_angle_rad), 0).multiplyScalar(Math.sign(speed));
   const long = Math.max(1.5, Math.abs(speed));
-  for (let ahead = 12; ahead < Math.min(reach, 160); ahead += 14)
+  for (let ahead = 12; ahead < Math.min(Math.max(reach, LEAST_ARROWS_M), 160); ahead += 14)
     for (const right of [-9, 9])
       whole.add(new ArrowHelper(goes, placed(ahead, right, ARROW_M), long, inks.blue, 0.3 * long, 0.14 * long));
   return whole;
