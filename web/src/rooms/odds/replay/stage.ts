@@ -97,8 +97,8 @@ export class Stage {
     const camera = this.#camera;
     camera.fov = view === "from the hand" ? 38 : 42;
     if (view === "from the hand") camera.position.copy(placed(-5.2, 4.6, 2.3));
-    else if (view === "beside") camera.position.copy(here).add(placed(-1, 5.5, 0.9));
-    else camera.position.copy(here).add(placed(-5.5, 0.9, 1.5));
+    else if (view === "beside") camera.position.copy(here).add(placed(-0.8, 3.4, 0.6));
+    else camera.position.copy(here).add(placed(-4.2, 0.7, 1.2));
     camera.position.y = Math.max(0.4, camera.position.y);
     camera.lookAt(here);
     camera.updateProjectionMatrix();
