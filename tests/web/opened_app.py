@@ -1,4 +1,4 @@
-"""The workbench opened in a browser: what it complained about, what it asked for, what axe-core finds in it."""
+"""The workbench opened in a browser: what it complained of and asked for, what axe-core finds."""
 
 from __future__ import annotations
 
@@ -76,7 +76,8 @@ class OpenedApp:
         """Return what axe-core finds, one line a violation."""
         self.page.evaluate(AXE)
         found: dict[str, Any] = self.page.evaluate(
-            "rules => axe.run(document, {runOnly: {type: 'tag', values: rules}, resultTypes: ['violations']})",
+            """values => axe.run(document,
+              {runOnly: {type: 'tag', values}, resultTypes: ['violations']})""",
             RULES,
         )
         return [
