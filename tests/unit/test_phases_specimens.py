@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from pathlib import Path
 from typing import Any
 
@@ -204,3 +205,16 @@ def test_errors_are_honest(tmp_path: Path) -> None:
         assert len(far_off[name]) >= 9
         assert np.mean(np.array(far_off[name]) < 1.0) >= 0.5, (name, far_off[name])
         assert np.mean(np.array(far_off[name]) < 3.0) >= 0.9, (name, far_off[name])
+
+
+def test_rows_in_any_order_are_no_crash(tmp_path: Path) -> None:
+    """A table that was sorted by another column: its clock cannot be trusted, which is told, and no more."""
+    made = make(setup_of("b"), derived_of("b"), seed=3, launch=0)
+    head, *rows = made.csv.decode().splitlines()
+    random.Random(1).shuffle(rows)
+    file = tmp_path / "mixed.csv"
+    file.write_text("\n".join([head, *rows]) + "\n")
+    recording = opened(file)
+    assert any(repair.word == "stop" for repair in recording.repairs)
+    for launch in phases_of(recording, setup_of("b")).launches:
+        assert launch.spans

@@ -241,6 +241,8 @@ def _marks(known: Known, rough: Rough, events: dict[str, Event]) -> list[tuple[P
         Phase.DOWN: events.get("ground"),
     }
     flown = [(phase, _time(start)) for phase, start in starts.items() if start is not None]
+    if not flown:
+        return marks if flight is None else [*marks, (PHASES[flight.state], flight.from_s)]
     begin_s = min([t for _, t in flown[:1]] + ([flight.from_s] if flight is not None and not held else []))
     return marks + [(phase, max(begin_s, t)) for phase, t in flown]
 
