@@ -11,6 +11,7 @@ import pytest
 from overarm.flight.outcomes import Outcome
 from overarm.recordings.launch import Estimate, Event
 from overarm.recordings.recording import Channel
+from overarm.review.advice import advice_of
 from overarm.review.flown import as_flown, overrides_of
 from overarm.review.margins import margins_of, weakest_of
 from overarm.review.outcome import verdict_of
@@ -33,6 +34,16 @@ def altered(seen: Seen, **changes: Any) -> Seen:
     estimates = {**seen.estimates, **changes.pop("estimates", {})}
     launch = seen.launch._replace(events=events, **changes)
     return Seen(dataclasses.replace(seen.taken, launch=launch), estimates)
+
+
+def without_channels(seen: Seen, *names: str) -> Seen:
+    """Return a launch of a recorder that lacks some channels."""
+    import dataclasses
+
+    recording = seen.taken.recording
+    kept = {name: one for name, one in recording.channels.items() if name not in names}
+    taken = dataclasses.replace(seen.taken, recording=dataclasses.replace(recording, channels=kept))
+    return Seen(taken, seen.estimates)
 
 
 def moved(seen: Seen, name: str, to_s: float) -> Seen:
@@ -71,6 +82,34 @@ def test_a_broken_off_throw_is_quiet_or_a_false_start() -> None:
     assert verdict_of(seen)[:2] == ("false start", "stop")
     quiet = altered(seen, events={"first_spin": None, "first_throttle": None})
     assert verdict_of(quiet)[:2] == (ABORTED, "not known")
+
+
+def test_a_motor_that_nothing_shows_is_not_said_to_be_off() -> None:
+    """A phone on a held throw has no throttle: nobody may conclude that the motor stayed off."""
+    seen = altered(flown_seen(CLEAN), kind=ABORTED, events={"first_spin": None, "first_throttle": None})
+    assert "the motor off" in verdict_of(seen).sentence
+    blind = without_channels(seen, "throttle", "current_a", "propeller_radps")
+    assert "whether the motor started is not recorded" in verdict_of(blind).sentence
+    assert "stayed off" not in advice_of(blind, verdict_of(blind), ((), (), None), (), None).sentence
+
+
+def test_a_coarse_time_does_not_show_a_clear_hand() -> None:
+    """With an error of half a second, 0.14 s after the clear hand is no clean launch: nobody knows."""
+    seen = flown_seen(CLEAN)
+    clear = seen.launch.events["clear"].t_s
+    coarse = altered(seen, events={"first_spin": Event(clear + 0.14, 0.5, "coarse")})
+    found = verdict_of(coarse)
+    assert (found.outcome, found.word) == (CANNOT_TELL, "not known")
+    assert "0.14 s after the hand was clear, give or take 0.50 s" in found.sentence
+    hand = next(item for item in margins_of(coarse) if item.link == "hand")
+    assert "one standard error 0.50 s" in hand.sentence
+    late = altered(seen, events={"first_spin": Event(clear + 1.2, 0.5, "coarse")})
+    assert verdict_of(late).outcome == "clean"
+    silent = without_channels(
+        altered(seen, events={"first_spin": None, "first_throttle": None}),
+        *("throttle", "current_a", "propeller_radps"),
+    )
+    assert "when the motor started is not recorded" in verdict_of(silent).sentence
 
 
 def test_what_is_not_shown_is_not_clean() -> None:

@@ -69,7 +69,10 @@ def advice_of(
 
 def _without(seen: Seen, verdict: Verdict) -> Advice:
     if verdict.outcome == ABORTED:
-        return Advice("none", "Nothing to change: the throw was broken off and the motor stayed off.")
+        if seen.started is False:
+            return Advice("none", "Nothing to change: the throw was broken off and the motor stayed off.")
+        words = "Record the throttle too; what a throw does to level and dwell, `overarm trigger` says."
+        return Advice("check", words)
     if seen.setup is None:
         return Advice("check", "Give the setup that was flown (--setup): then limits and odds can be told.")
     return Advice(

@@ -84,6 +84,7 @@ def _hand(seen: Seen) -> Margin | None:
         return None
     slack, error = turns[0] - clear[0], together(turns[1], clear[1])
     when = f"{abs(slack):.2f} s {'after' if slack >= 0.0 else 'before'} the hand was clear"
+    when += f" (one standard error {error:.2f} s)" if abs(slack) < 2.0 * error else ""
     what = "The propeller turned" if turns[2] else "The throttle opened"
     return _margin("hand", (slack, error, 0.0, CLEAR_EXTRA_S), "s", f"{what} {when}.")
 

@@ -25,6 +25,7 @@ LONG_AGO = 3.0  # of the give-up time: however it climbs, it does not climb to t
 EARLY_S = 0.05  # before the person moved: more than the errors of both
 SPUN_FROM_S = 1.0  # nobody holds a turning propeller on purpose for less; own estimate
 NEAR_SHARE, NEAR_M = 0.15, 6.0  # how well a distance over ground is known; own estimate
+COARSE_S = 0.1  # with a larger error a hand is clear only beyond two of them; own estimate
 OVER_GROUND_M = 2.5  # a flight that ends this high ends on something
 LATE_START_S = 0.5
 SAGGING_SHARE = 0.5  # of the volts over the floor; own estimate
@@ -83,9 +84,9 @@ def _aborted(seen: Seen) -> Verdict | None:
         return None
     if seen.started and turns_at(seen) is not None:
         return _is(Outcome.FALSE_START, "The throw was broken off and the motor started.", in_hand=True)
-    return Verdict(
-        ABORTED, WORDS[ABORTED], "The throw was broken off: the model stayed in the hand, the motor off."
-    )
+    motor = ", the motor off" if seen.started is False else "; whether the motor started is not recorded"
+    words = f"The throw was broken off: the model stayed in the hand{motor}."
+    return Verdict(ABORTED, WORDS[ABORTED], words)
 
 
 def _hand(seen: Seen) -> Verdict | None:
@@ -263,7 +264,22 @@ def _over(seen: Seen) -> Verdict | None:
         )
     if low is None:
         return _cannot("It reached the hand-over; how low it was before cannot be told.")
+    unsure = _hand_unsure(seen)
+    if unsure is not None:
+        return unsure
     return _is(Outcome.CLEAN, _clean_words(seen, low))
+
+
+def _hand_unsure(seen: Seen) -> Verdict | None:
+    """Return that a coarse record cannot tell whether the hand was clear; None if it can."""
+    turns, clear = turns_at(seen), clear_at(seen)
+    if turns is None or clear is None or seen.style in ("line-launched", "spin-in-hand"):
+        return None
+    slack, error = turns[0] - clear[0], together(turns[1], clear[1])
+    if error <= COARSE_S or slack >= 2.0 * error:
+        return None
+    words = f"the motor started {slack:.2f} s after the hand was clear, give or take {error:.2f} s"
+    return _cannot(f"It reached the hand-over; {words}: whether the hand was clear cannot be told.")
 
 
 def _top(seen: Seen) -> float | None:
@@ -280,10 +296,14 @@ def _clean_words(seen: Seen, low: float) -> str:
     began = "off the line" if seen.style == "line-launched" else "thrown"
     said = [f"{began} at {speed:.1f} m/s"] if speed is not None else []
     if turns is not None and clear is not None and turns[0] > clear[0] and seen.style != "line-launched":
-        said.append(f"motor {turns[0] - clear[0]:.2f} s after the hand was clear")
+        slack, error = turns[0] - clear[0], together(turns[1], clear[1])
+        near = f" (one standard error {error:.2f} s)" if slack < 2.0 * error else ""
+        said.append(f"motor {slack:.2f} s after the hand was clear{near}")
     said.append(f"never below {low:.1f} m")
     if after is not None:
         said.append(f"handed over after {after:.1f} s")
+    if turns is None and seen.started is None:
+        said.append("when the motor started is not recorded")
     text = ", ".join(said)
     return f"{text[:1].upper()}{text[1:]}."
 
