@@ -95,6 +95,17 @@ UNITS = [
 ]
 
 
+@pytest.mark.parametrize(("by", "unit"), [(0.3048, "though feet are said"), (1.0 / 0.3048, "feet")])
+def test_of_two_heights_and_a_climb_the_odd_one_is_left_out(by: float, unit: str) -> None:
+    """Height by satellite and rate of climb agree: the height by air pressure is the one to doubt."""
+    wrong = scaled(launch("b"), ("baro_height_m",), by)
+    assert {"climb_mps", "satellite_height_m"} <= set(wrong.channels)
+    (repair,) = found(wrong, "unit")
+    assert (repair.channel, repair.word) == ("baro_height_m", "stop")
+    assert unit in repair.sentence
+    assert clean(wrong).channel("climb_mps") is wrong.channels["climb_mps"]
+
+
 @pytest.mark.parametrize(("names", "by", "unit", "word"), UNITS)
 def test_another_unit_is_told_and_never_converted(
     names: tuple[str, ...], by: float, unit: str, word: str

@@ -25,7 +25,13 @@ SHARE = 0.01  # of the samples that lie beyond what can be: more than strays
 RATE_HZ = (3.0, 4000.0)  # of a recorder of forces
 SPEED_UNITS = ((3.6, "km/h"), (1.9438, "knots"), (2.2369, "mph"), (3.2808, "ft/s"), (100.0, "cm/s"))
 CLIMB_UNITS = (*SPEED_UNITS, (196.85, "ft/min"), (-1.0, "m/s downwards"))
-HEIGHT_UNITS = ((3.2808, "feet"), (100.0, "cm"), (1000.0, "mm"))
+HEIGHT_UNITS = (
+    (3.2808, "feet"),
+    (100.0, "cm"),
+    (1000.0, "mm"),
+    (0.3048, "metres, though feet are said"),
+)
+AGREES = 0.25  # of a rate of climb and a height by satellite, both late and noisy; own estimate
 DEGREES = 57.2958
 NO_WIND_MPS = 15.0  # nobody launches in more
 NEAR = 0.06
@@ -150,8 +156,20 @@ def _compared(recording: Recording) -> Iterator[Suspect]:
     if over is not None and over > NO_WIND_MPS:
         why = f"{over:.0f} m/s more than the speed over the ground"
         yield Suspect(("airspeed_mps",), "km/h", why, "watch")
-    for reference in ("baro_height_m", "satellite_height_m"):
-        scale = height_scale(recording, "climb_mps", reference)
+    yield from _heights(recording)
+    yield from _turning(recording)
+
+
+def _heights(recording: Recording) -> Iterator[Suspect]:
+    """Rate of climb and two heights: where two of the three agree, the third one is in the other unit."""
+    by_pressure = height_scale(recording, "climb_mps", "baro_height_m")
+    by_satellite = height_scale(recording, "climb_mps", "satellite_height_m")
+    if by_pressure is not None and by_satellite is not None and abs(by_satellite - 1.0) <= AGREES:
+        found = list(_named("baro_height_m", 1.0 / by_pressure, HEIGHT_UNITS, "of the rate of climb"))
+        yield from found
+        if found:
+            return
+    for scale, reference in ((by_pressure, "baro_height_m"), (by_satellite, "satellite_height_m")):
         if scale is not None:
             yield from _named("climb_mps", scale, CLIMB_UNITS, f"of the slope of {reference}")
             break
@@ -159,7 +177,6 @@ def _compared(recording: Recording) -> Iterator[Suspect]:
     if scale is not None:
         yield from _named("baro_height_m", scale, HEIGHT_UNITS, "of the height by satellite")
         yield from _named("satellite_height_m", 1.0 / scale, HEIGHT_UNITS, "of the height by air pressure")
-    yield from _turning(recording)
 
 
 def _turning(recording: Recording) -> Iterator[Suspect]:
