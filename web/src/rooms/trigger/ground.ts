@@ -98,3 +98,24 @@ export const topOf = (answer: Answer): number =>
   1.08 * Math.max(1.5 * answer.trigger.level_mps2, ...answer.ladder.map((rung) => rung.most_mps2));
 
 export const TICKS = [0, 1, 2, 3, 5, 8, 12, 18, 25, 40, 60, 100];
+
+/** Rungs of the ladder as they are written below it, in two lines. */
+export const NAMES: Record<string, readonly [string, string]> = {
+  "board: tilt and bias": ["board:", "tilt, bias"],
+  "nose-up carry": ["nose-up", "carry"],
+  carried: ["walking,", "turning"],
+  "running, other": ["running,", "other"],
+  "wind-up": ["wind-up", ""],
+  "your shake": ["your", "shake"],
+  "your throw": ["your", "throw"],
+};
+
+export const PHONE_NAMES: typeof NAMES = {
+  "board: tilt and bias": ["board", ""],
+  "nose-up carry": ["nose", "up"],
+  carried: ["carry", ""],
+  "running, other": ["other", ""],
+  "wind-up": ["wind", "up"],
+  "your shake": ["shake", ""],
+  "your throw": ["throw", ""],
+};
