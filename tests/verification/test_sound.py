@@ -132,3 +132,4 @@ def test_the_card_is_met_where_the_sound_is_that_of_the_card() -> None:
     assert found["static thrust [N]"].word == "good"
     assert less["static thrust [N]"].value == pytest.approx(0.81 * derived.full.thrust_n, rel=0.01)
     assert less["static thrust [N]"].word == "stop"
+    assert less["top speed [rpm]"].word == "stop"

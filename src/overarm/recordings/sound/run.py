@@ -186,7 +186,13 @@ def _top(run: Run, derived: Derived) -> Beside:
     rpm, error, card = RPM * run.top_turns_hz, RPM * run.top_error_hz, derived.full.rpm
     share = rpm / card - 1.0
     sentence = f"{rpm:,.0f} rpm at the top; the card gives {card:,.0f} ({100.0 * share:+.1f} %)."
-    return Beside("top speed [rpm]", rpm, error, card, "good", sentence)
+    return Beside("top speed [rpm]", rpm, error, card, _pull_word(rpm / card), sentence)
+
+
+def _pull_word(ratio: float) -> Word:
+    """Return the word of a speed by what it does to the thrust, which goes with its square."""
+    off = ratio**2 - 1.0
+    return "good" if abs(off) <= THRUST_WATCH else "watch" if off > -THRUST_STOP else "stop"
 
 
 def _thrust(run: Run, derived: Derived) -> Beside:
@@ -195,13 +201,12 @@ def _thrust(run: Run, derived: Derived) -> Beside:
     value = derived.full.thrust_n * ratio**2
     error = 2.0 * value * run.top_error_hz / run.top_turns_hz
     off = ratio**2 - 1.0
-    word: Word = "good" if abs(off) <= THRUST_WATCH else "watch" if off > -THRUST_STOP else "stop"
     sentence = (
         f"{value:.1f} N of static thrust if the propeller is that of the card, which gives "
         f"{derived.full.thrust_n:.1f} N ({100.0 * off:+.0f} %). A backwards propeller turns as fast and "
         "pulls a third to a half: only the scale shows that."
     )
-    return Beside("static thrust [N]", value, error, derived.full.thrust_n, word, sentence)
+    return Beside("static thrust [N]", value, error, derived.full.thrust_n, _pull_word(ratio), sentence)
 
 
 def _rise(rise: Rise, setup: Setup) -> Beside:
