@@ -119,6 +119,20 @@ OWN: dict[str, dict[str, Any]] = {
         heads=_list(_TEXT), proposals=_list(_PROPOSAL), gravity_removed=_TEXT,
         channels=_list(_object(name=_TEXT, words=_TEXT, units=_TEXT)),
     ),
+    "DraftAnswer": _object(
+        rows=_list(_object(
+            key=_TEXT, help=_TEXT, sheet=_TEXT, decides_start=_YES, choices=_list(_TEXT), units=_list(_TEXT),
+            name=_TEXT, unit=_TEXT, agrees=_YES,
+        )),
+        names=_list(_object(name=_TEXT, text=_TEXT)), comma=_TEXT, notes=_list(_TEXT),
+    ),
+    "HabitsAnswer": _object(
+        overarm_habits={"const": 1}, version=_TEXT,
+        found=_list(_object(
+            key=_TEXT, name=_TEXT, value=_NUMBER, error=_NUMBER, text=_TEXT, words=_TEXT,
+        )),
+        lacking=_list(_object(key=_TEXT, name=_TEXT, why=_TEXT)),
+    ),
     "NoteAnswer": _object(
         overarm_logbook={"const": 1}, command={"const": "note"}, version=_TEXT, book=_TEXT, book_id=_TEXT,
         added=_ANYTHING,

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Response
 from pydantic import Field
 
-from overarm.app.api.described import STARTED
+from overarm.app.api.described import STARTED, answer
 from overarm.app.api.forms import ACCEPTED, Changes, Form, Id, SetupText, Text, begun
 from overarm.app.bench import Here
 from overarm.app.jobs.record import Job
@@ -30,6 +30,25 @@ class TriggerForm(Form):
     mapping: Text = ""
     setup: SetupText | None = None
     changes: Changes = Field(default={})
+
+
+class HabitsForm(Form):
+    """Recordings of one person, and the setup whose trigger listens."""
+
+    recordings: Annotated[list[Labelled], Field(min_length=1, max_length=40)]
+    setup: SetupText | None = None
+
+
+@router.post("/habits", responses=answer("HabitsAnswer"), response_class=Response)
+def habits(here: Here, form: HabitsForm) -> Response:
+    """Give the figures of the thrower card that carries and shakes can tell, and why not the others."""
+    order = Order(
+        "trigger.habits",
+        {"labels": [one.label for one in form.recordings]},
+        setup=form.setup.pair if form.setup is not None else None,
+        uploads=tuple(("recording", one.upload) for one in form.recordings),
+    )
+    return here.ask(order)
 
 
 @router.post("/jobs", status_code=ACCEPTED, responses=STARTED)

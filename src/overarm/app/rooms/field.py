@@ -101,3 +101,21 @@ def readback(desk: Desk, options: dict[str, Any]) -> Answer:
         cancelled=desk.cancelled,
     )
     return Answer(result.to_dict(), result.has_stop)
+
+
+def draft(_desk: Desk, options: dict[str, Any]) -> Answer:
+    """Return each key of the sheet with the name of the report that may be it; a person says yes or no."""
+    from overarm.readback.offer import offers
+
+    report = one_given(options, "report")
+    assert report is not None
+    return Answer(offers(setup_of(), report))
+
+
+def mapping(_desk: Desk, options: dict[str, Any]) -> Answer:
+    """Return the text of a mapping of confirmed names. Raises InputError for what no key takes."""
+    from overarm.readback.offer import confirmed
+
+    comma = options["decimal_comma"]
+    text = confirmed(options["lines"], options["ignored"], options["aircraft"], decimal_comma=comma)
+    return Answer({"text": text})

@@ -38,6 +38,31 @@ def trigger(desk: Desk, options: dict[str, Any]) -> Answer:
     return Answer(result.to_dict(), result.has_stop)
 
 
+def habits(_desk: Desk, options: dict[str, Any]) -> Answer:
+    """Return what recordings tell for the thrower card, and why they cannot tell the rest."""
+    import overarm
+    from overarm.recordings.reading import opened
+    from overarm.trigger.habits import habits_of
+    from overarm.trigger.labels import label_of
+
+    files = given(options, "recording")
+    read = [
+        (opened(file), label_of(label) if label else "")
+        for file, label in zip(files, options["labels"], strict=True)
+    ]
+    found = habits_of(read, _listening({}))
+    return Answer(
+        {
+            "overarm_habits": 1,
+            "version": overarm.__version__,
+            "found": [item._asdict() for item in found.found],
+            "lacking": [
+                {"key": key, "name": key.replace("_", " "), "why": why} for key, why in found.lacking.items()
+            ],
+        }
+    )
+
+
 def _listening(changes: dict[str, str]) -> Listening:
     from overarm.describe.change import changed
     from overarm.trigger.settings import listening_of, usual
