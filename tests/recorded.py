@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from typing import Any
 
 import numpy as np
@@ -29,8 +30,11 @@ def recorded(
     label: Any = "",
     **channels: Channel,
 ) -> Recording:
+    made = hashlib.sha256()
+    for key, channel in channels.items():
+        made.update(key.encode() + channel.t_s.tobytes() + channel.values.tobytes())
     return Recording(
-        name=name, sha256="0" * 64, form="table", channels=channels, breaks_s=breaks_s,
+        name=name, sha256=made.hexdigest(), form="table", channels=channels, breaks_s=breaks_s,
         gravity_felt=gravity_felt, label=label,
     )  # fmt: skip
 

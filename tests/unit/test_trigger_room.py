@@ -345,3 +345,10 @@ def test_next_to_nothing_recorded_is_not_good() -> None:
     assert [words[name] for name in ("false starts", "missed starts", "early starts")] == ["watch"] * 3
     words = {item.name: item.word for item in good().findings}
     assert [words[name] for name in ("false starts", "missed starts", "early starts")] == ["good"] * 3
+
+
+def test_a_recording_that_is_given_twice_does_not_count_twice() -> None:
+    """Else the bound on false starts would halve by naming a file again."""
+    walk = labelled(walked(5.0), "carry")
+    with pytest.raises(InputError, match="the same recording is given more than once"):
+        run_trigger([walk, walk], usual())

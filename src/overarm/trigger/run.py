@@ -63,6 +63,19 @@ def _whole(found: Counts) -> tuple[int, int, int, int]:
     return int(found.false[0, 0]), int(found.other[0, 0]), int(found.early[0, 0]), int(found.missed[0, 0])
 
 
+def _hold_once(recordings: Sequence[Recording]) -> None:
+    """Raise InputError for a recording that is given twice: its time and throws would count twice."""
+    names: dict[str, list[str]] = {}
+    for recording in recordings:
+        names.setdefault(recording.sha256, []).append(recording.name)
+    twice = [" and ".join(same) for same in names.values() if len(same) > 1]
+    if twice:
+        cure = "Give each once: its time and its throws would count twice"
+        raise InputError(
+            [Problem("the same recording is given more than once", cure, value=said) for said in twice]
+        )
+
+
 def run_trigger(
     recordings: Sequence[tuple[Recording, Label]],
     listening: Listening,
@@ -76,6 +89,7 @@ def run_trigger(
     """
     if not recordings:
         raise InputError([Problem("there is no recording", "Name at least one file")])
+    _hold_once([recording for recording, _ in recordings])
     heard = []
     for place, (recording, label) in enumerate(recordings):
         if cancelled():
