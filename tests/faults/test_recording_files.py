@@ -86,7 +86,7 @@ def refused(tmp_path: Path) -> Callable[..., str]:
         (b"time_s,volts_v\n0", "has a head and no rows below it"),
         (
             b"time_s,volts_v,Volts_V\n0,1,2\n",
-            ":1:1: Volts_V: has two columns of this name, the 2. and the 3.",
+            ":1:1: Volts_V: has two columns of this name, columns 2 and 3",
         ),
         (b"time_s,volts_v\n,\n,\n", "time_s: has no times"),
         (b"time_s,volts_v\n0,\n1,\n", "holds no sample of any channel"),

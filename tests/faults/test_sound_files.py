@@ -62,6 +62,8 @@ def test_what_is_no_sound(content: bytes, why: str, tmp_path: Path) -> None:
     assert why in said
     assert "run.wav" in said
     assert "WAV or FLAC" in said
+    assert "BytesIO" not in said
+    assert ".." not in said.replace(str(tmp_path), "")
 
 
 def test_missing_and_folder(tmp_path: Path) -> None:

@@ -14,6 +14,7 @@ import pytest
 from overarm.describe.derived import derive
 from overarm.errors import InputError
 from overarm.recordings.channels import CHANNELS
+from overarm.recordings.phases import phases_of
 from overarm.recordings.reading import opened, read_recording
 from overarm.recordings.recording import Recording
 from overarm.specimens import make
@@ -286,3 +287,38 @@ def test_synthetic_recordings_are_read_and_cleaned(scenario: str, tmp_path: Path
     assert found.unused == ()
     assert found.notes
     assert float(np.median(found.channels["force_z_mps2"].values)) == pytest.approx(-G_MPS2, abs=1.5)
+
+
+def test_decimal_commas_between_commas_are_told(refused: Callable[..., str]) -> None:
+    told = refused("time_s,volts_v\n0,12,5\n1,12,4\n")
+    assert "has 3 cells, where the head has 2" in told
+    assert "If commas are its decimals, write it again with ; or tabs between cells" in told
+
+
+def test_one_cell_is_singular(refused: Callable[..., str]) -> None:
+    assert "has 1 cell, where" in refused("time_s,volts_v\n0,1\n1\n2,3\n")
+
+
+def test_two_columns_of_one_name_are_both_named(refused: Callable[..., str]) -> None:
+    assert "has two columns of this name, columns 2 and 3" in refused("time_s,volts_v,volts_v\n0,1,2\n")
+
+
+@pytest.mark.parametrize("page", ["<!DOCTYPE html><html><body>", "\n<html>\n<head>"])
+def test_a_web_page_is_named(refused: Callable[..., str], page: str) -> None:
+    assert "is a web page, no recording" in refused(page + "404</body></html>")
+
+
+def test_our_own_names_are_offered_when_only_the_time_is_missing(refused: Callable[..., str]) -> None:
+    rows = "".join(f"{0.1 * (k % 7)},-9.8\n" for k in range(60))
+    told = refused("force_x_mps2,force_z_mps2\n" + rows)
+    assert "force_x_mps2: is surely force_x in mps2" in told
+    assert "like none of the channels" not in told
+
+
+def test_what_was_left_out_is_told_with_the_phases(read: Read) -> None:
+    """A head with a slip in it would else be lost in silence, and its channel said to be not recorded."""
+    rows = "".join(f"{k / 50},0,-9.8,3\n" for k in range(100))
+    found = phases_of(read("time_s,froce_x_mps2,force_z_mps2,fuel\n" + rows + "2,0"))
+    told = " ".join(found.remarks)
+    assert "left out: froce_x_mps2 (is it force_x_mps2?), fuel." in told
+    assert "last line: line 102 is cut off and left out" in told

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from difflib import get_close_matches
+
 import numpy as np
 from numpy.typing import NDArray
 
 from overarm.describe.setup import Setup
+from overarm.recordings.channels import CHANNELS
 from overarm.recordings.cues.going import seen_from_outside
 from overarm.recordings.cues.grid import Grid, Numbers, grid_of, holes_of
 from overarm.recordings.cues.lobes import lobes_of
@@ -18,6 +21,8 @@ from overarm.recordings.sequence import most_likely, posterior
 from overarm.recordings.states import PHASES, break_table, start_shares, step_table
 
 SHORTEST_S = 0.5
+MOST_HEADS = 8  # of columns that were left out, that are named
+LEFT_OUT = ("last line", "zero bytes at the end", "broken lines", "checksum errors")  # while reading
 
 
 def phases_of(recording: Recording, setup: Setup | None = None) -> Phases:
@@ -89,4 +94,17 @@ def _remarks(recording: Recording) -> tuple[str, ...]:
         )
     if recording.channel("throttle") is None:
         said.append("No throttle is recorded: the motor is told by other channels, if at all.")
+    if recording.unused:
+        said.append(f"Columns that are no channel were left out: {_listed(recording.unused)}.")
+    said += [f"In the file, {name}: {what}." for name, what in recording.settings.items() if name in LEFT_OUT]
     return tuple(said)
+
+
+def _listed(heads: tuple[str, ...]) -> str:
+    """Return the first of some heads, each with the channel that it may be meant for."""
+    shown = []
+    for head in heads[:MOST_HEADS]:
+        near = get_close_matches(head.strip().casefold(), CHANNELS, 1, 0.85)
+        shown.append(f"{head} (is it {near[0]}?)" if near else head)
+    more = len(heads) - MOST_HEADS
+    return ", ".join(shown) + (f" and {more} more" if more > 0 else "")

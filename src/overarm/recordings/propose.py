@@ -10,7 +10,7 @@ import numpy as np
 from rapidfuzz import fuzz
 
 from overarm.recordings.channels import CHANNELS
-from overarm.recordings.columns import factor_of, stems, unit_text
+from overarm.recordings.columns import channel_of, factor_of, stems, unit_text
 from overarm.recordings.propose_units import Guess, Seen, gravity_of, guess_time, guess_unit
 from overarm.recordings.recording import Numbers
 from overarm.units import TIME, UnitError, to_si
@@ -198,6 +198,8 @@ def _named(heads: Sequence[str], numbers: Mapping[int, Numbers], texts: Mapping[
 
 def _likeness(channel: str, head: str) -> float:
     """Return how alike a head, with or without its unit, and what a channel is called are: 0 to 100."""
+    if channel_of(head) is not None:
+        return 100.0 if channel_of(head) == channel_of(channel) else 0.0
     told = _told_unit(head, channel)
     forms = {_words(head, 0), _words(head, told.why.rpartition(" ")[2].count("_") + 1 if told else 0)}
     return max(float(fuzz.token_sort_ratio(text, words)) for text in CALLED[channel] for words in forms)

@@ -64,6 +64,9 @@ def form_of(source: Source) -> str:
     begin = raw[:4000].removeprefix(codecs.BOM_UTF8).lstrip()
     first = begin.split(b"\n", 1)[0].strip()
     if begin.startswith(b"<"):
+        if begin.lower().startswith((b"<!doctype html", b"<html")):
+            cure = "Open the page it came from and save the recording itself"
+            raise InputError([trouble("is a web page, no recording", cure, Place(source.file, 0, 0))])
         return "GPX"
     if first.startswith((b"$", b"!")) and b"," in first:
         return "NMEA"

@@ -28,6 +28,7 @@ SEPARATORS = (",", ";", "\t", "|")
 NO_SAMPLE = ("nan", "NaN", "NAN", "na", "NA", "N/A", "null", "NULL", "none", "None", "-")
 _COMMA = re.compile(r"[+-]?[0-9]*,[0-9]+(?:[eE][+-]?[0-9]+)?")
 _POINT = re.compile(r"[+-]?[0-9]*\.[0-9]+(?:[eE][+-]?[0-9]+)?")
+_COMMAS = re.compile(r"(?:^|,)[+-]?[0-9]+,[0-9]+(?:,|$)")
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
 _SNIFFED_LINES = 200
 
@@ -98,7 +99,7 @@ class TableText:
         for k, head in enumerate(heads, 1):
             first = seen.setdefault(head.casefold(), k) if head else k
             if first != k:
-                reason = f"has two columns of this name, the {first}. and the {k}."
+                reason = f"has two columns of this name, columns {first} and {k}"
                 problems.append(trouble(reason, "Rename one or take it out", place, head))
         if problems:
             raise InputError(problems[:MOST_TOLD])
@@ -251,7 +252,12 @@ class TableText:
         )
         if fields == len(self.heads):
             return None
-        reason = f"has {fields} cells, where the head has {len(self.heads)}"
+        reason = f"has {fields} {'cell' if fields == 1 else 'cells'}, where the head has {len(self.heads)}"
+        if self.separator == "," and fields > len(self.heads) and _COMMAS.search(line):
+            cure = (
+                "If commas are its decimals, write it again with ; or tabs between cells, or decimal points"
+            )
+            return reason, f"{cure}; else mend the line"
         return reason, "Mend or take out the line; a cell without a sample stays empty between its separators"
 
     def _plain(self, series: pl.Series) -> pl.Series:

@@ -66,7 +66,8 @@ def read_sound(file: Path) -> Sound:
                 raise _refused(file, "is too long", f"{frames / rate_hz:.0f} s")
             data = stream.read(dtype="float64", always_2d=True)
     except (soundfile.SoundFileError, RuntimeError, TypeError) as error:
-        raise _refused(file, f"is no sound that can be read: {str(error).splitlines()[0]}") from None
+        said = str(error).splitlines()[0].rpartition(">: ")[2].rstrip(". ")
+        raise _refused(file, f"is no sound that can be read: {said}") from None
     return _sound(file, raw, (rate_hz, frames, kind), np.asarray(data))
 
 
