@@ -132,6 +132,8 @@ def test_without_a_setup_an_early_start_is_never_good() -> None:
     assert verdict_of(flown_seen(spun)).outcome == "clean"
     plain = seen_of(CLEAN, None, None)
     assert verdict_of(plain).outcome in ("clean", CANNOT_TELL)
+    assert "s after the release" in verdict_of(plain).sentence
+    assert "hand was clear" not in verdict_of(plain).sentence
     assert margins_of(plain) == ()
 
 

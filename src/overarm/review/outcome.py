@@ -106,9 +106,14 @@ def _hand(seen: Seen) -> Verdict | None:
     return _is(Outcome.HAND_AT_RISK, _risk_words(seen, slack, turns), in_hand=True)
 
 
+def _until(seen: Seen) -> str:
+    """Return what `clear_at` is the time of: without a setup nobody knows when the hand was clear."""
+    return "the hand was clear" if seen.event("clear") is not None else "the release"
+
+
 def _risk_words(seen: Seen, slack: float, turns: tuple[float, float, bool]) -> str:
     what = "The propeller turned" if turns[2] else "The throttle was open"
-    until = "the hand was clear" if seen.event("clear") is not None else "the release"
+    until = _until(seen)
     began = seen.gesture_s
     early = f", {began - turns[0]:.1f} s before the throw began" if began and turns[0] < began else ""
     error = together(turns[1], (clear_at(seen) or (0.0, 0.0))[1])
@@ -278,7 +283,7 @@ def _hand_unsure(seen: Seen) -> Verdict | None:
     slack, error = turns[0] - clear[0], together(turns[1], clear[1])
     if error <= COARSE_S or slack >= 2.0 * error:
         return None
-    words = f"the motor started {slack:.2f} s after the hand was clear, give or take {error:.2f} s"
+    words = f"the motor started {slack:.2f} s after {_until(seen)}, give or take {error:.2f} s"
     return _cannot(f"It reached the hand-over; {words}: whether the hand was clear cannot be told.")
 
 
@@ -298,7 +303,7 @@ def _clean_words(seen: Seen, low: float) -> str:
     if turns is not None and clear is not None and turns[0] > clear[0] and seen.style != "line-launched":
         slack, error = turns[0] - clear[0], together(turns[1], clear[1])
         near = f" (one standard error {error:.2f} s)" if slack < 2.0 * error else ""
-        said.append(f"motor {slack:.2f} s after the hand was clear{near}")
+        said.append(f"motor {slack:.2f} s after {_until(seen)}{near}")
     said.append(f"never below {low:.1f} m")
     if after is not None:
         said.append(f"handed over after {after:.1f} s")
