@@ -72,6 +72,18 @@ def test_page_opens_alone_and_fits(browser: Browser, pages: dict[str, Path], whi
         assert opened.page.locator("img").count() == 0
 
 
+@pytest.mark.parametrize("size", list(SIZES))
+def test_no_caption_is_squeezed_into_a_column_of_letters(
+    browser: Browser, pages: dict[str, Path], size: str
+) -> None:
+    """A caption is wider than it is high, also where the rows of its table are stacked."""
+    with Opened(browser, pages["plain"], size) as opened:
+        captions = opened.page.locator("caption")
+        boxes = [captions.nth(k).bounding_box() for k in range(captions.count())]
+        assert len(boxes) == 2
+        assert all(box is not None and box["width"] > 3.0 * box["height"] for box in boxes)
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_every_word_stands_out(browser: Browser, pages: dict[str, Path], scheme: str) -> None:
     with Opened(browser, pages["nasty"], "phone", scheme) as opened:
