@@ -9,23 +9,43 @@ export interface Amount {
 }
 
 const SHAPE = /^\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?)\s*(.*?)\s*$/i;
+const WHOLE = /^(.*?)(?:\s*(?:\+-|\+\/-|±)\s*(.*?))?(?:\s+(measured|guessed|default))?\s*$/s;
 
 /** Take an amount apart; null if the text does not begin with a number. */
 export function parsed(text: string): Amount | null {
-  let rest = text.trim();
-  let known: Amount["known"] = "";
-  const word = /\s+(measured|guessed)$/.exec(rest);
-  if (word) {
-    known = word[1] as Amount["known"];
-    rest = rest.slice(0, word.index);
-  }
-  const [first = "", spread = ""] = rest.split(/\s*\+-\s*/);
+  const [, first = "", spread = "", word = ""] = WHOLE.exec(text) ?? [];
   const found = SHAPE.exec(first);
-  return found ? { number: found[1] ?? "", unit: found[2] ?? "", spread, known } : null;
+  const known = word === "measured" || word === "guessed" ? word : "";
+  return found ? { number: found[1] ?? "", unit: spelled(found[2] ?? ""), spread: spread.trim(), known } : null;
+}
+
+/** An amount from what a setup has under a key: text, or the three keys value, spread and known. */
+export function amountIn(value: unknown): Amount | null {
+  if (typeof value === "string") return parsed(value);
+  if (typeof value !== "object" || value === null || Array.isArray(value)) return null;
+  const { value: first, spread = "", known = "" } = value as Record<string, unknown>;
+  if (typeof first !== "string") return null;
+  const found = parsed(first);
+  if (!found) return null;
+  const word = known === "measured" || known === "guessed" ? known : "";
+  return { ...found, spread: typeof spread === "string" ? spread : "", known: word };
 }
 
 /** Put an amount together again. */
 export function joined(amount: Amount): string {
   const value = [amount.number, amount.unit].filter(Boolean).join(" ");
   return [value, amount.spread && `+- ${amount.spread}`, amount.known].filter(Boolean).join(" ");
+}
+
+const SPELLINGS: readonly (readonly [RegExp, string])[] = [
+  [/²|\*\*2|\^2/g, "2"],
+  [/Ω|\u2126/g, "ohm"],
+  [/^° ?(?=[CF]$)/, ""],
+  [/^(°|degrees?)$/, "deg"],
+  [/^(kmh|kph)$/, "km/h"],
+];
+
+/** A unit as the tables of the pages have it. */
+export function spelled(unit: string): string {
+  return SPELLINGS.reduce((text, [pattern, ours]) => text.replace(pattern, ours), unit);
 }

@@ -1,7 +1,7 @@
 /** The setup that is open: its text, what lies beside it, its history, and the copy that the server keeps. */
 import { ask, Refusal } from "../api/client";
 import type { Problem, SetupText, Shapes } from "../api/types";
-import { changed, read, valueAt } from "../yaml";
+import { changed, read, valueAt, withItem, withoutItem, type Raw } from "../yaml";
 
 type Draft = Shapes["DraftSaid"];
 export type CheckAnswer = Shapes["CheckAnswer"];
@@ -72,15 +72,25 @@ class OpenSetup {
   }
 
   /** Write one value, or take it out with null; comments and layout stay. */
-  set(path: string, value: string | null): void {
+  set(path: string, value: string | Raw | null): void {
     this.write(changed(this.text, path, value), path);
   }
 
   /** Write several values as one step. */
-  setAll(changes: Record<string, string | null>): void {
+  setAll(changes: Record<string, string | Raw | null>): void {
     let text = this.text;
     for (const [path, value] of Object.entries(changes)) text = changed(text, path, value);
     this.write(text, Object.keys(changes).join(" "));
+  }
+
+  /** Put an entry at the end of a list. */
+  add(path: string, item: Raw): void {
+    this.write(withItem(this.text, path, item));
+  }
+
+  /** Take an entry out of a list. */
+  drop(path: string, index: number): void {
+    this.write(withoutItem(this.text, path, index));
   }
 
   /** Take a whole new text; steps on the same field in one breath are one step of the history. */
