@@ -253,6 +253,18 @@ def test_broken_answers_are_refused(text: str, words: str, tmp_path: Path) -> No
         read_answer(tmp_path / "none.json")
 
 
+def test_a_review_of_another_aeroplane_is_refused(tmp_path: Path) -> None:
+    """Its estimates rest on the mass, the polar and the style of the setup that it was made with."""
+    file = tmp_path / "r.json"
+    for setup, fits in (("E, the wing that looks fine", False), (setup_of("b").name, True), ("", True)):
+        file.write_text(json.dumps({"setup": setup, "launches": [launch(1, throw_speed_mps=(8.0, 0.4))]}))
+        if fits:
+            assert learn(setup_of("b"), [file]).evidence
+        else:
+            with pytest.raises(InputError, match="is a review of another aeroplane"):
+                learn(setup_of("b"), [file])
+
+
 @pytest.mark.parametrize(
     ("name", "old", "new", "place"),
     [

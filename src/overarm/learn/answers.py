@@ -21,12 +21,14 @@ _DAY = re.compile(r"^\d{4}-\d{2}-\d{2}")
 _HASH = re.compile(r"^[0-9a-f]{64}$")
 
 
-def read_answer(file: Path) -> tuple[LaunchFigures, ...]:
+def read_answer(file: Path, setup_name: str = "") -> tuple[LaunchFigures, ...]:
     """Return the launches of a review answer with their estimates.
 
     Wanted are ``launches``, each with ``number``, ``kind`` and ``estimates`` (by name: ``value``,
     ``error``, ``method``, ``why_not``, ``bound``), and of the recording ``sha256`` and ``start_utc``, at
-    the top or under ``recording``. Everything else is passed over. Raises InputError.
+    the top or under ``recording``. Everything else is passed over. Raises InputError, also
+    for a review that was made with the setup of another aeroplane than ``setup_name``, if both are known:
+    what it estimated rests on the mass, the polar and the style of that one.
     """
     raw = read_bytes(file, MOST_BYTES, CURE, CURE)
     try:
@@ -39,6 +41,12 @@ def read_answer(file: Path) -> tuple[LaunchFigures, ...]:
         raise InputError([Problem("is not JSON text", CURE, str(file))]) from None
     if not isinstance(data, dict):
         raise InputError([Problem("holds no launches", CURE, str(file), key="launches")])
+    flown = data.get("setup")
+    if setup_name and isinstance(flown, str) and flown not in ("", setup_name):
+        cure = f"Review the recording with the setup of {setup_name}, or learn for the one that flew"
+        raise InputError(
+            [Problem("is a review of another aeroplane", cure, str(file), key="setup", value=flown[:80])]
+        )
     source = _told(data, "sha256")
     if not _HASH.match(source):
         source = hashlib.sha256(raw).hexdigest()

@@ -97,7 +97,7 @@ def _read(file: Path, setup: Setup, derived: Derived) -> tuple[Gathered, str]:
         history = happened_in(filled.form) if isinstance(filled.form, HistoryForm) else ()
         bench = of_form(filled, setup, derived)
         return Gathered(*bench, history), filled.source
-    launches = read_answer(file)
+    launches = read_answer(file, setup.name)
     told = [evidence_of(launch) for launch in launches]
     evidence = tuple(item for found, _ in told for item in found)
     left = tuple(item for _, lost in told for item in lost)
