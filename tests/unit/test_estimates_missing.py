@@ -58,6 +58,20 @@ def test_any_one_channel_may_be_missing(missing: str) -> None:
     _sound(_told(_without(_with_drive(WHOLE, THROW), missing), launch_of(THROW)))
 
 
+def test_a_height_once_a_second_alone_tells_no_low_point() -> None:
+    """A free fall of 0.5 s, caught in another 0.5 s, is over a metre deep and lies between two samples."""
+    kept = {name: c for name, c in WHOLE.channels.items() if not name.startswith(("force", "baro"))}
+    baro = WHOLE.channels["baro_height_m"]
+    sparse = baro.t_s.searchsorted(np.arange(0.0, 9.0, 1.0))
+    sparse = sparse[sparse < baro.t_s.size]
+    kept["baro_height_m"] = Channel(baro.t_s[sparse], baro.values[sparse], "once a second")
+    found = _told(dataclasses.replace(WHOLE, channels=kept), launch_of(THROW))
+    assert found["low_point_m"].value is None
+    assert "a dip between two is not seen" in found["low_point_m"].why_not
+    dense = dataclasses.replace(WHOLE, channels={**kept, "baro_height_m": baro})
+    assert _told(dense, launch_of(THROW))["low_point_m"].value is not None
+
+
 @settings(max_examples=60, deadline=None)
 @given(
     kept=st.sets(st.sampled_from(sorted([*WHOLE.channels, "throttle"]))),

@@ -24,6 +24,7 @@ NEAR_S = 0.35
 LATE_LEAST_S, LATE_SMOOTH_S, JOINED_S = 1.0, 0.8, 1.0
 DRIFT_M_PER_ROOT_S = 0.05  # of air pressure as a height, own estimate
 OVER_M, OVER_ERRORS = 0.5, 3.0
+SPARSE_S = 0.5  # a free fall and its recovery between two samples so far apart is 0.3 m deep: g t^2 / 8
 FELT_S = 0.3  # a ground that is known no better was told by the state model, without a blow
 
 
@@ -72,6 +73,9 @@ def low_estimates(taken: Taken, height: Height | None) -> dict[str, Estimate]:
             LOW: told(LOW, 0.0, 0.1, how),
             SINK: told(SINK, above.value, above.error, f"{how}; height of release from the card or usual"),
         }
+    unseen = _between(taken, height)
+    if unseen:
+        return {LOW: cannot(LOW, unseen), SINK: cannot(SINK, unseen)}
     sink = max(0.0, -lowest.value)
     how = f"lowest of {by}; the propeller's wash may shift the air pressure"
     error = together(lowest.error, FLOOR_M)
@@ -81,6 +85,14 @@ def low_estimates(taken: Taken, height: Height | None) -> dict[str, Estimate]:
         ),
         SINK: told(SINK, sink, error, how),
     }
+
+
+def _between(taken: Taken, height: Height) -> str:
+    """Return why a dip may lie between two samples of the height; "" if none that matters can."""
+    baro = taken.series("baro_height_m")
+    if baro is None or height.by.startswith("vertical force") or baro.step_s <= SPARSE_S:
+        return ""
+    return f"Height comes every {baro.step_s:.1f} s and no vertical force: a dip between two is not seen."
 
 
 def _over_it(lowest: Measured, above: Measured) -> bool:
