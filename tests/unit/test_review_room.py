@@ -294,3 +294,17 @@ def test_it_stops_when_asked() -> None:
             cancelled=lambda: len(heard) > 3,
         )
     assert heard[0] == "dividing the recording"
+
+
+def test_a_throw_that_was_broken_off_counts_from_its_first_event(bare: Review) -> None:
+    """It has no release: its times count from the stroke, and it is no launch of the recording."""
+    import dataclasses
+
+    (item,) = bare.launches
+    stroke = item.record.events["stroke"]
+    record = item.record._replace(kind="aborted throw", events={"stroke": stroke}, from_s=0.0)
+    said = answer(dataclasses.replace(bare, launches=(item, dataclasses.replace(item, record=record))))
+    assert "1 launch and 1 throw that was broken off" in said
+    assert f"{stroke.t_s:.1f} s into the record" in said
+    assert "events, seconds from stroke" in said
+    assert "stroke                       +0.00" in said

@@ -178,6 +178,16 @@ class LaunchReview:
         return self.verdict.in_hand or "stop" in [*words, *(item.word for item in places)]
 
     @property
+    def zero(self) -> tuple[float, str]:
+        """Return the time that events count from [s], and its name: the release, else the first event."""
+        events = self.record.events
+        if "release" in events:
+            return events["release"].t_s, "release"
+        first = min(events.values(), key=lambda event: event.t_s, default=None)
+        name = next((name for name, event in events.items() if event is first), "")
+        return (self.record.from_s, "its beginning") if first is None else (first.t_s, name.replace("_", "-"))
+
+    @property
     def bands(self) -> tuple[Band, ...]:
         """Return the quantities over time, with what was to be expected where that is known."""
         return self.prediction.bands if self.prediction is not None else self.seen

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from overarm.odds.format import with_interval
 from overarm.review.result import LaunchReview, Place, Review
 from overarm.review.shown import EVENT_NAMES, LINK_NAMES, SHOWN, number, with_error, with_unit
+from overarm.review.untold import ABORTED
 
 NAME_WIDE = 26
 MOST_REPAIRS = 12
@@ -15,9 +16,7 @@ MOST_TRIALS = 4
 
 def answer(review: Review) -> str:
     """Return the whole answer in lines."""
-    many = len(review.launches)
-    count = "no launch" if not many else "1 launch" if many == 1 else f"{many} launches"
-    head = f"{review.name}: {review.form}, {review.seconds:.0f} s, {count}"
+    head = f"{review.name}: {review.form}, {review.seconds:.0f} s, {counted(review)}"
     lines = [head, *(f"  {said}" for said in review.remarks)]
     for item in review.launches:
         lines += ["", *launch_lines(item)]
@@ -29,11 +28,19 @@ def answer(review: Review) -> str:
     return "\n".join(lines)
 
 
+def counted(review: Review) -> str:
+    """Return how many launches, and throws that were broken off, a recording holds."""
+    off = sum(item.record.kind == ABORTED for item in review.launches)
+    many = len(review.launches) - off
+    said = ["no launch" if not many else "1 launch" if many == 1 else f"{many} launches"]
+    if off:
+        said.append("1 throw that was broken off" if off == 1 else f"{off} throws that were broken off")
+    return " and ".join(said)
+
+
 def title(item: LaunchReview) -> str:
     """Return what stands over a launch."""
-    release = item.record.events.get("release")
-    at_s = release.t_s if release is not None else item.record.from_s
-    return f"launch {item.record.number}, {at_s:.1f} s into the record: {item.verdict.outcome}"
+    return f"launch {item.record.number}, {item.zero[0]:.1f} s into the record: {item.verdict.outcome}"
 
 
 def launch_lines(item: LaunchReview) -> list[str]:
@@ -46,7 +53,7 @@ def launch_lines(item: LaunchReview) -> list[str]:
     lines += list(_differences(item))
     lines += list(_expected(item))
     lines += list(_what_else(item))
-    lines.append("  events, seconds from release")
+    lines.append(f"  events, seconds from {item.zero[1]}")
     lines += [f"    {line}" for line in event_lines(item)]
     lines.append("  estimates, with one standard error")
     lines += [f"    {line}" for line in estimate_lines(item)]
@@ -96,8 +103,7 @@ def _what_else(item: LaunchReview) -> Iterator[str]:
 def event_lines(item: LaunchReview) -> list[str]:
     """Return the events in the order of time, from release where there is one."""
     events = sorted(item.record.events.items(), key=lambda pair: pair[1].t_s)
-    release = item.record.events.get("release")
-    zero = release.t_s if release is not None else item.record.from_s
+    zero, _ = item.zero
     return [
         f"{EVENT_NAMES[name]:<{NAME_WIDE}} {event.t_s - zero:+7.2f} ± {event.error_s:.2f}  {event.method}"
         for name, event in events

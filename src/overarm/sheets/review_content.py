@@ -7,7 +7,7 @@ from typing import Any
 from overarm.odds.format import with_interval
 from overarm.review.result import LaunchReview, Review
 from overarm.review.shown import EVENT_NAMES, LINK_NAMES, SHOWN, number, with_error
-from overarm.review.words import off_words
+from overarm.review.words import counted, off_words
 from overarm.sheets.palette import FINDINGS
 from overarm.sheets.wording import fixed, opened, short, tied
 
@@ -24,10 +24,8 @@ MARGIN_NAMES = LINK_NAMES
 
 def content_of(review: Review) -> dict[str, Any]:
     """Return every word of the report."""
-    many = len(review.launches)
-    count = "no launch" if not many else "1 launch" if many == 1 else f"{many} launches"
     setup = f"Setup {review.setup_name}" if review.setup_hash else "No setup was given: limits are not known"
-    about = [f"{opened(review.form)}, {review.seconds:.0f} s, {count}", setup]
+    about = [f"{opened(review.form)}, {review.seconds:.0f} s, {counted(review)}", setup]
     if review.start_utc:
         about.insert(0, f"Recorded {review.start_utc.replace('T', ' ')[:16]} UTC")
     found: dict[str, Any] = {
@@ -57,11 +55,11 @@ def content_of(review: Review) -> dict[str, Any]:
 
 def _launch(item: LaunchReview) -> dict[str, Any]:
     verdict = item.verdict
-    release = item.record.events.get("release")
-    at_s = release.t_s if release is not None else item.record.from_s
+    at_s, zero = item.zero
     return {
         "number": item.record.number,
         "at": f"{at_s:.1f} s into the record",
+        "zero": zero,
         "kind": KIND[verdict.word],
         "ink": FINDINGS[verdict.word].ink,
         "word": FINDINGS[verdict.word].word,
@@ -158,8 +156,7 @@ def _trial_kind(carry: int | None, throw: bool | None) -> str:
 
 
 def _events(item: LaunchReview) -> list[dict[str, str]]:
-    release = item.record.events.get("release")
-    zero = release.t_s if release is not None else item.record.from_s
+    zero, _ = item.zero
     rows = sorted(item.record.events.items(), key=lambda pair: pair[1].t_s)
     return [
         {
