@@ -308,6 +308,14 @@ def test_a_web_page_is_named(refused: Callable[..., str], page: str) -> None:
     assert "is a web page, no recording" in refused(page + "404</body></html>")
 
 
+def test_a_clock_in_another_language_is_offered(refused: Callable[..., str]) -> None:
+    rows = "".join(f"{k / 50},{0.1 * (k % 7)},{k % 5}\n" for k in range(100))
+    told = refused("Zeit,force_x_mps2,Gas\n" + rows)
+    assert "Zeit: is perhaps time in s: it alone rises from row to row" in told
+    two = "".join(f"{k / 50},{k * 2},{k % 5}\n" for k in range(100))
+    assert "perhaps time" not in refused("Zeit,Zeile,Gas\n" + two)
+
+
 def test_our_own_names_are_offered_when_only_the_time_is_missing(refused: Callable[..., str]) -> None:
     rows = "".join(f"{0.1 * (k % 7)},-9.8\n" for k in range(60))
     told = refused("force_x_mps2,force_z_mps2\n" + rows)

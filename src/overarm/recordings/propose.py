@@ -16,6 +16,7 @@ from overarm.recordings.recording import Numbers
 from overarm.units import TIME, UnitError, to_si
 
 LEAST_ALIKE = 78.0
+FEWEST_ROWS = 20  # that rise, before a column of an unknown name is offered as the time
 _ABSURD = 1e20  # no recorder writes a number like that; not even the time since 1970 in ns
 TIME_COLUMN, NOTE_COLUMN = "time", "note"
 # What a channel may be called in plain words; only to offer it, which the person takes or not.
@@ -110,7 +111,7 @@ def propose(
     for column, channel in sorted(named.items()):
         head = heads[column]
         alike = _likeness(channel, head)
-        reasons = [f"it is called {head}"]
+        reasons = [f"it is called {head}" if alike >= LEAST_ALIKE else "it alone rises from row to row"]
         guess = _guess(channel, column, heads[column], numbers, texts, seen)
         found.append(
             Proposal(
@@ -193,7 +194,16 @@ def _named(heads: Sequence[str], numbers: Mapping[int, Numbers], texts: Mapping[
     for _, column, channel in sorted(pairs):
         if column not in named and channel not in named.values():
             named[column] = channel
+    if TIME_COLUMN not in named.values():
+        rising = [k for k, row in numbers.items() if k not in named and _rises(row)]
+        if len(rising) == 1:
+            named[rising[0]] = TIME_COLUMN
     return named
+
+
+def _rises(row: Numbers) -> bool:
+    """Return True for many numbers, each larger than the one before: a clock, whatever its name."""
+    return row.size >= FEWEST_ROWS and bool(np.isfinite(row).all()) and bool((np.diff(row) > 0.0).all())
 
 
 def _likeness(channel: str, head: str) -> float:
