@@ -1,0 +1,80 @@
+/** What was chosen and typed in the field room, kept in the browser over a reload. */
+import { ask, Refusal, upload } from "../../lib/api/client";
+import type { Problem, Shapes } from "../../lib/api/types";
+
+export interface Given {
+  id: string;
+  name: string;
+}
+
+interface Kept {
+  date: string;
+  launches: number;
+  mapping: string;
+  report: Given | null;
+  route: Given | null;
+}
+
+const KEY = "overarm.field";
+export const LAUNCHES = [2000, 10_000, 50_000] as const;
+
+/** Today as a sheet prints it. */
+export const today = (): string =>
+  new Date().toLocaleDateString("en-GB", { day: "numeric", month: "long", year: "numeric" });
+
+class Field {
+  /** "" stands for today. */
+  date = $state("");
+  launches = $state<number>(10_000);
+  mapping = $state("");
+  report = $state.raw<Given | null>(null);
+  route = $state.raw<Given | null>(null);
+  /** What the report's names may be; null until it was looked at, or where there is nothing to look at. */
+  draft = $state.raw<Shapes["DraftAnswer"] | null>(null);
+  busy = $state(false);
+  problems = $state.raw<Problem[]>([]);
+
+  constructor() {
+    const kept = localStorage.getItem(KEY);
+    if (kept) Object.assign(this, JSON.parse(kept) as Kept);
+  }
+
+  keep(): void {
+    const { date, launches, mapping, report, route } = this;
+    const kept: Kept = { date, launches, mapping, report, route };
+    localStorage.setItem(KEY, JSON.stringify(kept));
+  }
+
+  async tried(act: () => Promise<void>): Promise<void> {
+    this.problems = [];
+    this.busy = true;
+    try {
+      await act();
+    } catch (error) {
+      if (!(error instanceof Refusal)) throw error;
+      this.problems = error.problems;
+    } finally {
+      this.busy = false;
+      this.keep();
+    }
+  }
+
+  give(what: "report" | "route", file: File): Promise<void> {
+    return this.tried(async () => {
+      const said = await upload(file, file.name);
+      this[what] = { id: said.id, name: said.name };
+      if (what === "report") this.draft = null;
+    });
+  }
+
+  /** Ask what the names of the report may be. */
+  look(setup: unknown): Promise<void> {
+    return this.tried(async () => {
+      this.draft = await ask<Shapes["DraftAnswer"]>("/api/field/draft", { setup, report: this.report?.id });
+    });
+  }
+}
+
+export const field = new Field();
+/** A key of the settings card as it is read. */
+export const said = (key: string): string => key.replaceAll("_", " ").replace(".", ": ");
