@@ -316,6 +316,11 @@ def test_a_clock_in_another_language_is_offered(refused: Callable[..., str]) -> 
     assert "perhaps time" not in refused("Zeit,Zeile,Gas\n" + two)
 
 
+def test_a_clock_that_stands_still_is_refused(refused: Callable[..., str]) -> None:
+    told = refused("time_s,volts_v\n5,1\n5,2\n5,3\n")
+    assert ":2:1: time_s: stands still: every row has the same time (got 5)" in told
+
+
 def test_our_own_names_are_offered_when_only_the_time_is_missing(refused: Callable[..., str]) -> None:
     rows = "".join(f"{0.1 * (k % 7)},-9.8\n" for k in range(60))
     told = refused("force_x_mps2,force_z_mps2\n" + rows)

@@ -137,6 +137,13 @@ def test_without_a_setup_an_early_start_is_never_good() -> None:
     assert margins_of(plain) == ()
 
 
+def test_the_floor_of_the_volts_is_that_of_the_regulator() -> None:
+    """Volts a cell and a floor of the whole pack side by side read as one: 3.71 V under a floor of 6 V."""
+    volts = next(item for item in margins_of(flown_seen(CLEAN)) if item.link == "power")
+    floor = derived_of("b").pack.floor_volts
+    assert volts.sentence.endswith(f"V a cell; the regulator needs {floor:.1f} V.")
+
+
 def test_clear_slack_is_first_spin_less_clear() -> None:
     seen = flown_seen(HASTY)
     hand = next(item for item in margins_of(seen) if item.link == "hand")

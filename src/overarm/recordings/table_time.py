@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     import polars as pl
 
 # Seconds since 1970 (POSIX.1-2017, section 4.16) of the years 2000 to 2100; no clock of a board runs so long.
+FEWEST_STILL = 3  # rows of one time are no recording
 _EPOCH_S = (946_684_800.0, 4_102_444_800.0)
 
 
@@ -38,7 +39,7 @@ class _Lines(Protocol):
 
 
 def times_from_numbers(table: _Lines, column: int, numbers: Numbers, factor: float) -> Times:
-    """Return times of numbers [1/factor s], shape (n,). Raises InputError if one is not finite."""
+    """Return times of numbers [1/factor s], (n,). Raises InputError if one is endless, or none differs."""
     there = ~np.isnan(numbers)
     with np.errstate(all="ignore"):
         first = numbers[there][0]
@@ -47,6 +48,10 @@ def times_from_numbers(table: _Lines, column: int, numbers: Numbers, factor: flo
     if np.isinf(t_s).any() or np.isinf(numbers).any():
         row = int(np.flatnonzero(np.isinf(t_s) | np.isinf(numbers))[0])
         raise _wrong(table, column, row, "is no time", "Write a finite number", f"{numbers[row]:g}")
+    if int(there.sum()) >= FEWEST_STILL and not t_s[there].any():
+        cure = "Name another column of times in a mapping"
+        reason = "stands still: every row has the same time"
+        raise _wrong(table, column, int(np.flatnonzero(there)[0]), reason, cure, f"{first:g}")
     start_utc, remarks = "", {}
     if _EPOCH_S[0] <= start_s <= _EPOCH_S[1]:
         start_utc = _iso(start_s)

@@ -188,7 +188,8 @@ def _volts(seen: Seen) -> Margin | None:
     cells, floor = seen.setup.power.cells, seen.derived.pack.floor_volts
     lowest = float(np.min(volts.values))
     good = max(floor + LEAST_OVER_FLOOR_V, LEAST_CELL_V * cells)
-    words = f"The pack sagged to {lowest:.1f} V, {lowest / cells:.2f} V a cell; the floor is {floor:.1f} V."
+    words = f"The pack sagged to {lowest:.1f} V, {lowest / cells:.2f} V a cell; "
+    words += f"the regulator needs {floor:.1f} V."
     return _margin("power", (lowest, 0.05, floor, good), "V", words)
 
 
