@@ -2,24 +2,33 @@
 
 Blocks marked ``python`` run in order in one namespace a page. In blocks marked ``console`` each line
 that starts with ``$`` runs; it must end with exit code 0 or with the code in a trailing ``# exit 3``,
-and the lines below it must appear in its output in that order (``...`` stands for anything). A block
+and the lines below it must appear in its output in that order (``...`` stands for anything). A line
+that is nothing but a command of ours runs in this process, where all is loaded already; a line with a
+pipe, a redirection or a command of others runs in a shell, and ours in a process of its own. A block
 marked ``yaml`` whose first line is a comment with a file name is written under that name first.
 Each page runs in an empty folder with a copy of ``examples/``.
 """
 
 from __future__ import annotations
 
+import gc
+import io
 import os
 import re
+import shlex
 import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
+from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
+from unittest import mock
 
 import pytest
 from sybil import Example, Sybil
 from sybil.parsers.markdown import CodeBlockParser, PythonCodeBlockParser
+
+from overarm.cli import main
 
 PROJECT = Path(__file__).resolve().parents[2]
 PAGES = sorted([*PROJECT.glob("*.md"), *(PROJECT / "docs").rglob("*.md")])
@@ -27,6 +36,9 @@ COMMAND_SECONDS = 120
 EXIT = re.compile(r"\s+# exit (\d+)$")
 YAML_NAME = re.compile(r"# ([\w./-]+\.yaml)\n")
 LINK = re.compile(r"\[[^\]]*\]\(([^)\s]+)\)")
+OURS = "overarm "
+FOR_A_SHELL = re.compile(r"[|&;<>()$`*?~#\n]")
+PLAIN = {"COLUMNS": "110", "NO_COLOR": "1"}
 FENCED = re.compile(r"^```.*?^```", re.MULTILINE | re.DOTALL)
 
 
@@ -44,21 +56,48 @@ def fits(expected: list[str], printed: str) -> str | None:
     return None
 
 
-def run_command(line: str, expected: list[str]) -> None:
-    code = EXIT.search(line)
-    command = EXIT.sub("", line)
+def run_in_shell(command: str) -> tuple[int, str]:
+    """Return the exit code of a line that a shell runs, and what it printed."""
     path = f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"
     ended = subprocess.run(
         ["bash", "-c", command],
-        env={**os.environ, "PATH": path, "COLUMNS": "110", "NO_COLOR": "1"},
+        env={**os.environ, "PATH": path, **PLAIN},
         stdin=subprocess.DEVNULL,
         capture_output=True,
         text=True,
         timeout=COMMAND_SECONDS,
         check=False,
     )
-    printed = ended.stdout + ended.stderr
-    assert ended.returncode == int(code[1] if code else 0), f"{command}\n{printed}"
+    return ended.returncode, ended.stdout + ended.stderr
+
+
+def run_here(command: str) -> tuple[int, str]:
+    """Return the same of a command of ours that runs in this process, from the same entry point."""
+    out, wrong = (io.TextIOWrapper(io.BytesIO(), "utf-8", write_through=True) for _ in range(2))
+    code: str | int | None = 0
+    with (
+        mock.patch.object(sys, "argv", shlex.split(command)),
+        mock.patch.object(sys, "stdin", io.StringIO()),
+        mock.patch.dict(os.environ, PLAIN),
+        redirect_stdout(out),
+        redirect_stderr(wrong),
+    ):
+        try:
+            main()
+        except SystemExit as ended:
+            code = ended.code
+        finally:
+            gc.enable()  # a command is a short process and goes without; a test is not
+    printed = "".join(stream.buffer.getvalue().decode("utf-8") for stream in (out, wrong))
+    return int(code or 0), printed
+
+
+def run_command(line: str, expected: list[str]) -> None:
+    code = EXIT.search(line)
+    command = EXIT.sub("", line)
+    plain = command.startswith(OURS) and not FOR_A_SHELL.search(command)
+    ended, printed = run_here(command) if plain else run_in_shell(command)
+    assert ended == int(code[1] if code else 0), f"{command}\n{printed}"
     missing = fits(expected, printed)
     assert missing is None, f"{command}\nnot in the output, or not in this order: {missing}\n{printed}"
 

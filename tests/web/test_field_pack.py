@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import itertools
 import json
+from collections.abc import Iterator
 from pathlib import Path
 
 import jsonschema
@@ -17,7 +18,15 @@ from overarm.logbook.book import Book
 from tests.fieldpacks import GRID, made_table
 from tests.web.opened import GO, STOP, TYPED, WAITS, Opened
 
+PLACES_AND_WORDS = "all => all.map(cell => [cell.dataset.place, cell.innerText])"
 SCHEMA = Path(__file__).parents[2] / "docs" / "reference" / "field-notes.schema.json"
+
+
+@pytest.fixture(scope="module")
+def one_page(browser: Browser, packs: dict[str, Path]) -> Iterator[Opened]:
+    """One page for tests that begin with an empty store and a reload."""
+    with Opened(browser, packs["plain"]) as seen:
+        yield seen
 
 
 def test_all_checks_to_live_and_back_to_the_ground(
@@ -111,7 +120,7 @@ def test_a_stop_bars_live(browser: Browser, packs: dict[str, Path], against: str
     with Opened(browser, packs["plain"]) as seen:
         page = seen.page
         number = {"typed": 4, "not seen": 3, "said": 1, "wind": 2, "table": 9}[against]
-        seen.hold_until(number - 1)
+        seen.held_until(number - 1)
         seen.evidence(number)
         if against == "said":
             page.locator("#check .halt").click()
@@ -149,7 +158,7 @@ def test_a_stop_bars_live(browser: Browser, packs: dict[str, Path], against: str
 def test_a_check_left_open_keeps_the_propeller_off(browser: Browser, packs: dict[str, Path]) -> None:
     with Opened(browser, packs["plain"]) as seen:
         page = seen.page
-        seen.hold_until(5)
+        seen.held_until(5)
         page.get_by_role("button", name="Leave open, go on").click()
         for number in range(7, 12):
             assert page.inner_text("#caution") == "Propeller off until check 12."
@@ -178,7 +187,7 @@ def test_a_stop_of_the_sheet_never_comes_to_live(browser: Browser, packs: dict[s
 
 def test_wind_that_turns_bad_after_its_check_stops(browser: Browser, packs: dict[str, Path]) -> None:
     with Opened(browser, packs["plain"]) as seen:
-        seen.hold_until(9)
+        seen.held_until(9)
         seen.today(wind="1")
         assert seen.page.inner_text("#open-stop") == "STOP open: check 2, 9"
 
@@ -216,8 +225,7 @@ def test_words_of_the_table_are_those_of_python(browser: Browser, packs: dict[st
         for g, t in itertools.product(range(2), range(2)):
             page.check(f"#gusts-{g}")
             page.check(f"#airs-{t}")
-            for cell in page.locator("td.cell").all():
-                found[cell.get_attribute("data-place")] = cell.inner_text()
+            found |= dict(page.locator("td.cell").evaluate_all(PLACES_AND_WORDS))
         places = itertools.product(range(2), range(3), range(2), range(2))
         told = dict(
             zip((" ".join(map(str, place)) for place in places), table.to_dict()["cells"], strict=True)
@@ -251,14 +259,13 @@ def test_words_of_the_table_are_those_of_python(browser: Browser, packs: dict[st
         ({"volts": "full"}, "not known", "Enter wind, gust, air and pack."),
     ],
 )
-def test_today(
-    browser: Browser, packs: dict[str, Path], change: dict[str, str], word: str, told: str
-) -> None:
-    with Opened(browser, packs["plain"]) as seen:
-        seen.today(**{**GO, "wind": "5", "gust": "6", **change})
-        answer = seen.page.inner_text("#answer").replace("\u00a0", " ")
-        assert seen.page.inner_text("#answer .chip").lower().endswith(word)
-        assert told in answer
+def test_today(one_page: Opened, change: dict[str, str], word: str, told: str) -> None:
+    one_page.page.evaluate("localStorage.clear()")
+    one_page.page.reload()
+    one_page.today(**{**GO, "wind": "5", "gust": "6", **change})
+    answer = one_page.page.inner_text("#answer").replace("\u00a0", " ")
+    assert one_page.page.inner_text("#answer .chip").lower().endswith(word)
+    assert told in answer
 
 
 def test_full_pull_not_felt_is_no_throw(browser: Browser, packs: dict[str, Path]) -> None:
