@@ -1,0 +1,41 @@
+/** What the trigger's answer on one recording says, in a few big words. */
+import type { Shapes } from "../../lib/api/types";
+import { figure } from "../../lib/units";
+
+export type Answer = Shapes["TriggerAnswer"];
+
+export interface Verdict {
+  words: string;
+  word: "good" | "watch" | "stop" | "not known";
+  why: string;
+}
+
+const times = (count: number): string => (count === 1 ? "once" : `${count} times`);
+
+export function verdictOf(answer: Answer): Verdict {
+  const row = answer.recordings[0];
+  const starts = answer.trigger.starts;
+  if (!row || row.tells === "cannot tell") return { words: "Not known", word: "not known", why: "too few samples a second to tell" };
+  if (row.label === "carry" || row.label === "other" || (starts !== "either" && starts !== row.label)) {
+    const what = row.label === "other" ? "what is no gesture" : `a ${row.label}`;
+    if (!row.starts) return { words: "Not fired", word: "good", why: `${what} does not start the motor` };
+    return { words: "False start", word: "stop", why: `${what} fired ${times(row.starts)}; it should not` };
+  }
+  if (!row.gestures) return { words: "Not known", word: "not known", why: `no ${row.label} was found in it` };
+  if (answer.early.seen) return { words: "Fired too early", word: "stop", why: `before the ${row.label} had begun` };
+  if (answer.missed.seen) return { words: "Not fired", word: "stop", why: `${answer.missed.seen} of ${answer.missed.of} would not have started the motor` };
+  return { words: "Fired", word: "good", why: row.gestures === 1 ? `the ${row.label} starts the motor` : `all ${row.gestures} start the motor` };
+}
+
+/** The figures behind it: name and value. */
+export function figuresOf(answer: Answer): [name: string, value: string][] {
+  const row = answer.recordings[0];
+  if (!row) return [];
+  const { level_mps2: level, dwell_s: dwell } = answer.trigger;
+  const off = row.peak_mps2 - level;
+  return [
+    ["Peak of the cue", `${figure(row.peak_mps2)} m/s²`],
+    ["Level", `${figure(level)} m/s²; the peak is ${figure(Math.abs(off))} m/s² ${off < 0 ? "below" : "above"} it`],
+    ["Longest above it", `${row.longest_above_s.toFixed(2)} s; the dwell asks for ${dwell.toFixed(2)} s`],
+  ];
+}
