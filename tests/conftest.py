@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
+
+# As the command has it: every core has a test of its own, and threads that wait in a loop only take time.
+# Read when numpy and the threads of compiled loops begin.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+os.environ.setdefault("OMP_WAIT_POLICY", "PASSIVE")
 
 import numpy as np
 import pytest

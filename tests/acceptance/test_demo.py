@@ -13,6 +13,7 @@ import pytest
 from typer.testing import CliRunner
 
 from overarm.cli import app
+from tests.short import quick_carpets, quick_plans
 
 
 @pytest.fixture(scope="module")
@@ -22,7 +23,10 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def shown(folder: Path) -> str:
-    ended = CliRunner().invoke(app, ["demo", "--launches", "1000", "--out", str(folder)])
+    with pytest.MonkeyPatch.context() as patch:
+        quick_carpets(patch)  # of the sheets it is only asked that they are written
+        quick_plans(patch)
+        ended = CliRunner().invoke(app, ["demo", "--launches", "1000", "--out", str(folder)])
     assert ended.exit_code == 0, ended.output
     return ended.output
 

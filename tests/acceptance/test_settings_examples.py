@@ -25,9 +25,9 @@ from overarm.settings.result import SettingsResult
 from overarm.settings.search import Effort
 from tests.examples import derived_of, inputs_of, setup_of
 
-SMALL = Effort(launches=400, generations=6, population=8, fine_launches=600)
+SMALL = Effort(launches=200, generations=3, population=6, fine_launches=400)
 TINY = Effort(launches=100, generations=1, population=4, fine_launches=150)
-LAUNCHES = 5_000
+LAUNCHES = 3_000
 
 
 @pytest.fixture(autouse=True, scope="module")
@@ -69,7 +69,7 @@ def test_fresh_launches_at_another_seed_confirm_the_claim() -> None:
     assert result.after is not None
     settings = changed(setup_of("e"), result.changes)
     assert settings.hash() == result.chosen_hash
-    again = fresh(settings, 20_000, 424_242, never).clean
+    again = fresh(settings, 10_000, 424_242, never).clean
     apart = math.hypot(result.after.width, again.width) / 2.0
     assert abs(result.after.share - again.share) < apart
 
