@@ -65,7 +65,7 @@ class OpenedApp:
 
     def example(self, letter: str = "B") -> None:
         """Open one of the examples from the first view."""
-        examples = self.page.locator("section").filter(has=self.page.get_by_role("heading", name="Examples"))
+        examples = self.page.get_by_role("region", name="Or look at one that is invented")
         examples.get_by_role("button", name=f"{letter}, ").first.click()
         expect(self.page.locator(".bar [data-saved]")).to_have_attribute("data-saved", "saved")
 
