@@ -218,8 +218,9 @@ class Review:
 
     @property
     def has_stop(self) -> bool:
-        """Return True if a launch, or the sound, says stop."""
-        return self.sound_stop or any(item.has_stop for item in self.launches)
+        """Return True if a launch, a repair, or the sound says stop."""
+        unread = any(repair.word == "stop" for repair in self.repairs)
+        return self.sound_stop or unread or any(item.has_stop for item in self.launches)
 
     def to_dict(self) -> dict[str, Any]:
         """Return the answer as JSON-ready data; ``docs/reference/review.schema.json`` describes it."""

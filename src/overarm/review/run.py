@@ -19,6 +19,7 @@ from overarm.review.flown import as_flown, overrides_of
 from overarm.review.margins import margins_of, weakest_of
 from overarm.review.outcome import verdict_of
 from overarm.review.predict import LAUNCHES, only_seen, predict, stopping
+from overarm.review.remarks import remarks_of
 from overarm.review.result import LaunchReview, Review
 from overarm.review.seen import Seen
 from overarm.review.trials import trials_of
@@ -139,7 +140,7 @@ def review(
         launches=tuple(found),
         spans=phases.spans,
         repairs=recording.repairs,
-        remarks=(*phases.remarks, *([] if phases.launches else ["No launch was found in it."])),
+        remarks=(*phases.remarks, *remarks_of(recording, found)),
     )
 
 
