@@ -21,7 +21,7 @@ const listed = (parts: string[]): string => (parts.length > 1 ? `${parts.slice(0
 /** The one sentence that stands over the form. */
 export function inShort(one: Derived, system: System): string {
   const stall = shown(one.stall_speed_mps, "m/s", system, 2);
-  return `It stalls at ${stall}, glides ${figure(one.best_glide_ratio, 2)} to 1 and pulls ${figure(one.thrust_to_weight, 2)} of its weight.`;
+  return `It stalls at ${stall}, glides ${figure(one.best_glide_ratio, 2)} to 1 and pulls ${one.thrust_to_weight.toFixed(2)} of its weight.`;
 }
 
 function air(one: Derived, system: System): string[] {
@@ -38,7 +38,7 @@ function drive(one: Derived, system: System): string[] {
   const at = (match: Derived["full"]): string =>
     `${shown(match.thrust_n, "N", system)} at ${rounds(match.rpm)}, ${figure(match.current_a, 3)}\u00a0A, tips at ${figure(match.tip_speed_mps, 3)}\u00a0m/s`;
   return [
-    `At the launch ceiling it pulls ${at(one.full)}: ${figure(one.thrust_to_weight, 2)} of the weight.`,
+    `At the launch ceiling it pulls ${at(one.full)}: ${one.thrust_to_weight.toFixed(2)} of the weight.`,
     `At half throttle it pulls ${at(one.half)}.`,
     `It follows the throttle within ${figure(1000 * one.spool_time_s, 2)}\u00a0ms; one hears ${Math.round(one.blade_pass_full_hz)}\u00a0Hz at the ceiling and ${Math.round(one.blade_pass_half_hz)}\u00a0Hz at half.`,
   ];

@@ -1,0 +1,112 @@
+/** The right side of the comparison, and what the server says of both. */
+import { ask, Refusal } from "../../lib/api/client";
+import type { Changes, Problem, SetupText, Shapes } from "../../lib/api/types";
+import type { Scene } from "../../lib/launch";
+import type { CheckAnswer } from "../../lib/state/setup.svelte";
+import { changed, read } from "../../lib/yaml";
+import type { Rule } from "../describe/fields";
+import { asChanges, differences, type Difference } from "./differences";
+
+type Fan = Shapes["FanAnswer"];
+type Good = Extract<CheckAnswer, { good: true }>;
+
+export const DAY_KEYS = ["wind", "wind_angle", "gust_scale", "temperature", "pack_volts", "pack_temperature"] as const;
+const FAN = { seed: 1, launches: 50, compared: 2000, points: 60 };
+const REST_MS = 350;
+
+/** The same setup with another day; what is left empty stays as it is. */
+export function onDay(text: string, day: Record<string, string>): string {
+  return DAY_KEYS.reduce((now, key) => (day[key]?.trim() ? changed(now, `day.${key}`, day[key].trim()) : now), text);
+}
+
+export interface Flown {
+  side: Fan["before"];
+  scene: Scene;
+}
+
+export class Pair {
+  found = $state.raw<Difference[]>([]);
+  /** The right setup as changes of the left one; null if both must be flown for themselves. */
+  changes = $state.raw<Changes | null>(null);
+  right = $state.raw<Good | null>(null);
+  flown = $state.raw<[Flown, Flown] | null>(null);
+  difference = $state.raw<Fan["difference"]>(null);
+  problems = $state.raw<Problem[]>([]);
+  busy = $state(false);
+  #timer = 0;
+  #asks: AbortController | null = null;
+
+  stop(): void {
+    clearTimeout(this.#timer);
+    this.#asks?.abort();
+  }
+
+  /** Compare two setups once both have rested for a moment. */
+  look(schema: Rule, left: SetupText, right: SetupText, leftHash: string): void {
+    this.stop();
+    this.busy = true;
+    const mine = new AbortController();
+    this.#asks = mine;
+    this.#timer = window.setTimeout(() => void this.#look(schema, left, right, leftHash, mine), REST_MS);
+  }
+
+  async #look(schema: Rule, left: SetupText, right: SetupText, leftHash: string, mine: AbortController): Promise<void> {
+    const how = { signal: mine.signal };
+    try {
+      this.problems = [];
+      const check = await ask<CheckAnswer>("/api/describe/check", { setup: right }, how);
+      this.right = check.good ? check : null;
+      if (!check.good) {
+        this.problems = (check.problems ?? []) as Problem[];
+        this.flown = null;
+        this.found = [];
+        return;
+      }
+      const [a, b] = [read(left.text).tree, read(right.text).tree];
+      this.found = differences(schema, a, b);
+      this.changes = check.setup_hash === leftHash ? null : await this.#pairing(schema, left, right, check.setup_hash, how);
+      await (this.changes ? this.#together(left, this.changes, how) : this.#apart(left, right, how));
+    } catch (error) {
+      if (mine.signal.aborted) return;
+      if (!(error instanceof Refusal)) throw error;
+      this.problems = error.problems;
+      this.flown = null;
+    } finally {
+      if (this.#asks === mine) this.busy = false;
+    }
+  }
+
+  /** The changes that make the left setup the right one, if the server comes to the same setup with them. */
+  async #pairing(schema: Rule, left: SetupText, right: SetupText, hash: string, how: RequestInit): Promise<Changes | null> {
+    const changes = asChanges(schema, read(left.text).tree, read(right.text).tree, this.found);
+    if (!changes) return null;
+    try {
+      const check = await ask<CheckAnswer>("/api/describe/check", { setup: left, changes }, how);
+      return check.good && check.setup_hash === hash ? changes : null;
+    } catch (error) {
+      if (error instanceof Refusal && !error.away) return null;
+      throw error;
+    }
+  }
+
+  async #together(left: SetupText, changes: Changes, how: RequestInit): Promise<void> {
+    const fan = await ask<Fan>("/api/odds/fan", { ...FAN, setup: left, changes }, how);
+    const scenes = await this.#scenes([{ setup: left }, { setup: left, changes }], how);
+    this.difference = fan.difference;
+    if (fan.after) this.flown = [{ side: fan.before, scene: scenes[0]! }, { side: fan.after, scene: scenes[1]! }];
+  }
+
+  async #apart(left: SetupText, right: SetupText, how: RequestInit): Promise<void> {
+    const one = await ask<Fan>("/api/odds/fan", { ...FAN, setup: left }, how);
+    const other = await ask<Fan>("/api/odds/fan", { ...FAN, setup: right }, how);
+    const scenes = await this.#scenes([{ setup: left }, { setup: right }], how);
+    this.difference = null;
+    this.flown = [{ side: one.before, scene: scenes[0]! }, { side: other.before, scene: scenes[1]! }];
+  }
+
+  async #scenes(forms: object[], how: RequestInit): Promise<Scene[]> {
+    const scenes: Scene[] = [];
+    for (const form of forms) scenes.push(await ask<Scene>("/api/odds/scene", { ...form, seed: FAN.seed }, how));
+    return scenes;
+  }
+}
