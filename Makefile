@@ -14,7 +14,7 @@ WEB_SOURCES := $(shell find web -name node_modules -prune -o -type f ! -name ope
 API_SOURCES := docs/make_api.py $(shell find src/overarm/app -name '*.py') $(wildcard docs/reference/*.schema.json)
 
 .DEFAULT_GOAL := help
-.PHONY: help demo app test lint unit format web wheel docs lock bench clean
+.PHONY: help demo app test lint unit format web wheel docs site lock bench clean
 
 help:
 	@echo "make demo    run the two example launches and write their launch sheets into out/"
@@ -26,7 +26,8 @@ help:
 	@echo "make web     build the pages of the workbench with Node, that of the system or one from a package"
 	@echo "make wheel   pack the tool, with its pages, into dist/"
 	@echo "make bench   time the engine against its peers"
-	@echo "make docs    write the pages that come from the code: the reference of cards, the README's picture"
+	@echo "make docs    write the pages that come from the code: cards, options, the map, the README's picture"
+	@echo "make site    run the verification, write its report, build the documents into build/site"
 	@echo "make lock    renew requirements.lock from pyproject.toml"
 	@echo "make clean   remove the virtual environment and everything written by tools"
 
@@ -83,7 +84,15 @@ bench: $(STAMP)
 
 docs: $(STAMP)
 	$(BIN)/python docs/make_cards.py
+	$(BIN)/python docs/make_commands.py
+	$(BIN)/python docs/make_map.py
 	$(BIN)/python -m overarm.sheets.readme_picture examples/b-kestrel.yaml docs/images/launch-b.png
+
+# A warning is an error: a link that leads nowhere, a page that nobody lists.
+site: $(STAMP)
+	$(BIN)/python docs/make_report.py
+	$(BIN)/python -m sphinx --quiet --fail-on-warning --keep-going -b html docs build/site
+	@echo "open build/site/index.html"
 
 # aerofiles comes as source alone: what builds it has a lock of its own and goes in first.
 lock: $(STAMP)

@@ -22,46 +22,55 @@ from overarm.physics.climb import (
     steady_glide,
 )
 from overarm.physics.turn import stall_ratio
+from tests.agreement import Agrees
+
+ANDERSON = "Anderson, Introduction to Flight, chapter 6"
 
 POLAR = Polar(1.2, 0.30, 0.025, 0.07, 1.225)
 
 
-def test_steady_glide() -> None:
+def test_steady_glide(agrees: Agrees) -> None:
     glide = steady_glide(POLAR, 0.6)
-    assert 0.6 / glide.ratio == pytest.approx(0.0502, rel=1e-4)
-    assert glide.ratio == pytest.approx(11.9522, rel=1e-4)
-    assert math.degrees(glide.path_rad) == pytest.approx(-4.78261, rel=1e-4)
-    assert glide.airspeed_mps == pytest.approx(10.31346, rel=1e-4)
-    assert glide.sink_mps == pytest.approx(0.85989, rel=1e-4)
+    agrees("drag coefficient at CL 0.6", ANDERSON, 0.6 / glide.ratio, 0.0502, rel=1e-4)
+    agrees("glide ratio at CL 0.6", ANDERSON, glide.ratio, 11.9522, rel=1e-4)
+    agrees("path of the glide at CL 0.6 [deg]", ANDERSON, math.degrees(glide.path_rad), -4.78261, rel=1e-4)
+    agrees("speed of the glide at CL 0.6 [m/s]", ANDERSON, glide.airspeed_mps, 10.31346, rel=1e-4)
+    agrees("sink at CL 0.6 [m/s]", ANDERSON, glide.sink_mps, 0.85989, rel=1e-4)
 
 
-def test_flattest_glide() -> None:
+def test_flattest_glide(agrees: Agrees) -> None:
     lift = flattest_lift(POLAR)
-    assert lift == pytest.approx(0.59761, rel=1e-4)
-    assert steady_glide(POLAR, lift).ratio == pytest.approx(11.95229, rel=1e-4)
-    assert speed_at_lift(POLAR, lift) == pytest.approx(10.35206, rel=1e-4)
+    agrees("lift coefficient of the flattest glide", ANDERSON, lift, 0.59761, rel=1e-4)
+    agrees("flattest glide ratio", ANDERSON, steady_glide(POLAR, lift).ratio, 11.95229, rel=1e-4)
+    agrees("speed of the flattest glide [m/s]", ANDERSON, speed_at_lift(POLAR, lift), 10.35206, rel=1e-4)
     assert level_lift(POLAR, speed_at_lift(POLAR, lift)) == pytest.approx(lift, rel=1e-12)
 
 
-def test_least_power() -> None:
+def test_least_power(agrees: Agrees) -> None:
     lift = least_power_lift(POLAR)
     airspeed_mps = speed_at_lift(POLAR, lift)
-    assert lift == pytest.approx(1.03510, rel=1e-4)
-    assert airspeed_mps == pytest.approx(7.86586, rel=1e-4)
-    assert level_drag(POLAR, airspeed_mps) * airspeed_mps == pytest.approx(8.94266, rel=1e-4)
+    agrees("lift coefficient of least power", ANDERSON, lift, 1.03510, rel=1e-4)
+    agrees("speed of least power [m/s]", ANDERSON, airspeed_mps, 7.86586, rel=1e-4)
+    agrees(
+        "least power of level flight [W]",
+        ANDERSON,
+        level_drag(POLAR, airspeed_mps) * airspeed_mps,
+        8.94266,
+        rel=1e-4,
+    )
 
 
-def test_climb() -> None:
+def test_climb(agrees: Agrees) -> None:
     drag_n = level_drag(POLAR, 12.0)
     sine = climb_sine(5.0, drag_n, POLAR.mass_kg)
-    assert drag_n == pytest.approx(1.02786, rel=1e-4)
-    assert sine == pytest.approx(0.337538, rel=1e-4)
-    assert math.degrees(math.asin(sine)) == pytest.approx(19.7269, rel=1e-4)
-    assert 12.0 * sine == pytest.approx(4.05045, rel=1e-4)
+    agrees("drag at 12 m/s [N]", ANDERSON, drag_n, 1.02786, rel=1e-4)
+    agrees("sine of the climb with 5 N at 12 m/s", ANDERSON, sine, 0.337538, rel=1e-4)
+    agrees("angle of the climb [deg]", ANDERSON, math.degrees(math.asin(sine)), 19.7269, rel=1e-4)
+    agrees("rate of climb [m/s]", ANDERSON, 12.0 * sine, 4.05045, rel=1e-4)
 
 
-def test_stall() -> None:
-    assert speed_at_lift(POLAR, 1.1) == pytest.approx(7.63029, rel=1e-4)
+def test_stall(agrees: Agrees) -> None:
+    agrees("stall speed at CL 1.1 [m/s]", ANDERSON, speed_at_lift(POLAR, 1.1), 7.63029, rel=1e-4)
     assert stall_ratio(math.radians(30.0)) == pytest.approx(1.07457, rel=1e-4)
 
 

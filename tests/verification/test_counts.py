@@ -10,6 +10,12 @@ from scipy import stats
 
 from overarm.odds.intervals import exact
 from overarm.trigger.poisson import count_limits, none_seen, rate_of, upper_limit
+from tests.agreement import Agrees
+
+GARWOOD_TABLE = "Garwood (1936)"
+CHI2 = "scipy.stats.chi2"
+CLOPPER = "Clopper and Pearson (1934), from memory"
+HANLEY = "Hanley and Lippman-Hand (1983)"
 
 # Two-sided 95 % limits of a Poisson mean. Source: F. Garwood (1936), Biometrika 28, 437, as tabulated in
 # E. S. Pearson & H. O. Hartley, Biometrika Tables for Statisticians 1, table 40; values from memory, and held
@@ -21,21 +27,27 @@ GARWOOD = {
 
 
 @pytest.mark.parametrize("events", GARWOOD)
-def test_published_limits_of_a_count(events: int) -> None:
+def test_published_limits_of_a_count(agrees: Agrees, events: int) -> None:
     low, high = count_limits(events)
-    assert low == pytest.approx(GARWOOD[events][0], abs=0.006)
-    assert high == pytest.approx(GARWOOD[events][1], abs=0.006)
+    agrees(f"lower limit of a count of {events}", GARWOOD_TABLE, low, GARWOOD[events][0], abs=0.006)
+    agrees(f"upper limit of a count of {events}", GARWOOD_TABLE, high, GARWOOD[events][1], abs=0.006)
 
 
 @pytest.mark.parametrize("events", [0, 1, 4, 17, 300])
 @pytest.mark.parametrize("level", [0.5, 0.9, 0.95, 0.99])
-def test_limits_are_quantiles_of_chi_square(events: int, level: float) -> None:
+def test_limits_are_quantiles_of_chi_square(agrees: Agrees, events: int, level: float) -> None:
     """K. Ulm (1990), American Journal of Epidemiology 131, 373: chi2 of 2 n and of 2 n + 2 degrees."""
     low, high = count_limits(events, level)
     tail = 0.5 * (1.0 - level)
     expected = stats.chi2.ppf(tail, 2 * events) / 2 if events else 0.0
-    assert low == pytest.approx(expected, rel=1e-9)
-    assert high == pytest.approx(stats.chi2.ppf(1.0 - tail, 2 * events + 2) / 2, rel=1e-9)
+    agrees(f"lower limit of a count of {events} at {level:g}", CHI2, low, expected, rel=1e-9)
+    agrees(
+        f"upper limit of a count of {events} at {level:g}",
+        CHI2,
+        high,
+        stats.chi2.ppf(1.0 - tail, 2 * events + 2) / 2,
+        rel=1e-9,
+    )
 
 
 @pytest.mark.parametrize("mean", [0.3, 1.0, 2.7, 8.0, 21.5])
@@ -49,10 +61,10 @@ def test_the_interval_covers_at_least_as_often_as_it_says(mean: float) -> None:
     assert float(chance[covers].sum()) >= 0.95
 
 
-def test_the_rule_of_three() -> None:
+def test_the_rule_of_three(agrees: Agrees) -> None:
     """-ln 0.05 = 2.996: J. A. Hanley & A. Lippman-Hand (1983), JAMA 249, 1743."""
-    assert upper_limit(0) == pytest.approx(-math.log(0.05), rel=1e-9)
-    assert upper_limit(0) == pytest.approx(3.0, abs=0.005)
+    agrees("upper limit of a count of none", HANLEY, upper_limit(0), -math.log(0.05), rel=1e-9)
+    agrees("upper limit of a count of none, rounded", HANLEY, upper_limit(0), 3.0, abs=0.005)
     assert none_seen(120.0) == pytest.approx(90.0)  # two minutes without a start: up to 90 an hour
     assert rate_of(0, 3600.0).high == pytest.approx(3.69, abs=0.005)
 
@@ -68,13 +80,19 @@ def test_a_rate_scales_with_the_time() -> None:
     (0, 5, 0.0, 0.5218), (0, 10, 0.0, 0.3085), (1, 10, 0.0025, 0.4450), (0, 20, 0.0, 0.1684),
     (2, 20, 0.0123, 0.3170),
 ])  # fmt: skip
-def test_published_limits_of_a_share(missed: int, of: int, low: float, high: float) -> None:
+def test_published_limits_of_a_share(agrees: Agrees, missed: int, of: int, low: float, high: float) -> None:
     """C. J. Clopper & E. S. Pearson (1934), Biometrika 26, 404; values as in common tables, from memory, and
     from `scipy.stats.binomtest`."""
     found = exact(missed, of)
     other = stats.binomtest(missed, of).proportion_ci(0.95, "exact")
-    assert (found.low, found.high) == pytest.approx((low, high), abs=6e-5)
-    assert (found.low, found.high) == pytest.approx((other.low, other.high), abs=1e-9)
+    agrees(f"exact interval of {missed} of {of}", CLOPPER, (found.low, found.high), (low, high), abs=6e-5)
+    agrees(
+        f"exact interval of {missed} of {of}",
+        "scipy.stats.binomtest",
+        (found.low, found.high),
+        (other.low, other.high),
+        abs=1e-9,
+    )
 
 
 @pytest.mark.parametrize(("events", "level"), [(-1, 0.95), (0, 0.0), (0, 1.0), (3, math.inf)])

@@ -15,6 +15,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from overarm.earth import Ground, Spot, distance_bearing, to_launch, to_spots
+from tests.agreement import Agrees
+
+GEODESIC = "GeographicLib 2.0"
+WGS84 = "WGS 84"
 
 ROWS = [
     (Spot(40.6, -73.8), Spot(51.6, -0.5), 5551759.400),
@@ -26,21 +30,33 @@ ROWS = [
 
 
 @pytest.mark.parametrize(("a", "b", "metres"), ROWS)
-def test_lengths(a: Spot, b: Spot, metres: float) -> None:
-    assert distance_bearing(a, b)[0] == pytest.approx(metres, abs=1e-3)
+def test_lengths(agrees: Agrees, a: Spot, b: Spot, metres: float) -> None:
+    agrees(
+        f"way from {a.latitude_deg:g}, {a.longitude_deg:g} to {b.latitude_deg:g}, {b.longitude_deg:g} [m]",
+        GEODESIC,
+        distance_bearing(a, b)[0],
+        metres,
+        abs=1e-3,
+    )
     assert distance_bearing(b, a)[0] == pytest.approx(metres, abs=1e-3)
 
 
-def test_bearing() -> None:
+def test_bearing(agrees: Agrees) -> None:
     _, bearing = distance_bearing(Spot(40.6, -73.8), Spot(51.6, -0.5))
-    assert math.degrees(bearing) == pytest.approx(51.198883, abs=1e-6)
+    agrees(
+        "bearing of the example of its documentation [deg]",
+        GEODESIC,
+        math.degrees(bearing),
+        51.198883,
+        abs=1e-6,
+    )
     assert math.degrees(distance_bearing(Spot(0.0, 0.0), Spot(0.0, -1.0))[1]) == pytest.approx(270.0)
 
 
-def test_a_spot_150_m_away_at_30_degrees() -> None:
+def test_a_spot_150_m_away_at_30_degrees(agrees: Agrees) -> None:
     latitude, longitude = to_spots(Ground(Spot(47.0, 8.0), math.radians(30.0)), 150.0, 0.0)
-    assert float(latitude) == pytest.approx(47.001168502, abs=1e-8)
-    assert float(longitude) == pytest.approx(8.000986137, abs=1e-8)
+    agrees("latitude of a spot 150 m away [deg]", GEODESIC, float(latitude), 47.001168502, abs=1e-8)
+    agrees("longitude of a spot 150 m away [deg]", GEODESIC, float(longitude), 8.000986137, abs=1e-8)
 
 
 def test_right_is_clockwise() -> None:

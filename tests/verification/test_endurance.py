@@ -22,6 +22,10 @@ from overarm.physics.endurance import (
     peukert_time,
 )
 from overarm.physics.motor import cell_volts
+from tests.agreement import Agrees
+
+PEUKERT = "Peukert's law, worked row"
+TRAUB = "Traub, Journal of Aircraft 48 (2011) 703"
 
 POLAR = Polar(9.34 / GRAVITY_MPS2, 0.32, 0.015, 0.13, 1.225)
 
@@ -32,30 +36,50 @@ def hours(exponent: float, capacity_ah: float, airspeed_mps: float | None = None
     return seconds / HOUR_S
 
 
-def test_peukert() -> None:
-    assert peukert_time(2.2, 10.0, 1.05) / HOUR_S == pytest.approx(0.203959, rel=1e-5)
-    assert peukert_time(2.2, 10.0, 1.0) / HOUR_S == pytest.approx(0.22, rel=1e-12)
+def test_peukert(agrees: Agrees) -> None:
+    agrees(
+        "2.2 A h at 10 A, exponent 1.05 [h]",
+        PEUKERT,
+        peukert_time(2.2, 10.0, 1.05) / HOUR_S,
+        0.203959,
+        rel=1e-5,
+    )
+    agrees("2.2 A h at 10 A, exponent 1 [h]", PEUKERT, peukert_time(2.2, 10.0, 1.0) / HOUR_S, 0.22, rel=1e-12)
     # A pack rated over ten hours gives its rating at that rate only.
-    assert peukert_time(2.0, 0.2, 1.3, rating_h=10.0) / HOUR_S == pytest.approx(10.0, rel=1e-12)
+    agrees(
+        "2 A h rated over ten hours at 0.2 A [h]",
+        PEUKERT,
+        peukert_time(2.0, 0.2, 1.3, rating_h=10.0) / HOUR_S,
+        10.0,
+        rel=1e-12,
+    )
 
 
-def test_speed_and_endurance_of_two_ampere_hours() -> None:
-    assert longest_endurance_speed(POLAR) == pytest.approx(8.9997, rel=1e-4)
-    assert hours(1.3, 2.0) == pytest.approx(1.39927, rel=1e-4)
-    assert hours(1.0, 2.0) == pytest.approx(1.29489, rel=1e-4)
+def test_speed_and_endurance_of_two_ampere_hours(agrees: Agrees) -> None:
+    agrees("speed of the longest endurance [m/s]", TRAUB, longest_endurance_speed(POLAR), 8.9997, rel=1e-4)
+    agrees("endurance on 2 A h, exponent 1.3 [h]", TRAUB, hours(1.3, 2.0), 1.39927, rel=1e-4)
+    agrees("endurance on 2 A h, exponent 1 [h]", TRAUB, hours(1.0, 2.0), 1.29489, rel=1e-4)
 
 
-def test_what_peukert_takes_from_one_ampere_hour_and_gives_to_two() -> None:
-    assert hours(1.3, 1.0) / hours(1.0, 1.0) - 1.0 == pytest.approx(-0.125, abs=0.01)
+def test_what_peukert_takes_from_one_ampere_hour_and_gives_to_two(agrees: Agrees) -> None:
+    agrees(
+        "change of endurance by Peukert's law on 1 A h",
+        TRAUB,
+        hours(1.3, 1.0) / hours(1.0, 1.0) - 1.0,
+        -0.125,
+        abs=0.01,
+    )
     assert hours(1.3, 2.0) > hours(1.0, 2.0)
 
 
-def test_what_peukert_takes_from_the_range() -> None:
+def test_what_peukert_takes_from_the_range(agrees: Agrees) -> None:
     def reach(exponent: float) -> float:
         speed = longest_range_speed(POLAR, exponent)
         return speed * hours(exponent, 1.0, speed)
 
-    assert reach(1.3) / reach(1.0) - 1.0 == pytest.approx(-0.151, abs=0.01)
+    agrees(
+        "change of range by Peukert's law on 1 A h", TRAUB, reach(1.3) / reach(1.0) - 1.0, -0.151, abs=0.01
+    )
 
 
 @pytest.mark.parametrize("exponent", [1.0, 1.1, 1.3])
@@ -76,7 +100,13 @@ def test_charge_of_a_resting_cell_is_the_inverse_of_its_volts(charge: float) -> 
     assert charge_of_cell(cell_volts(charge)) == pytest.approx(charge, abs=1e-9)
 
 
-def test_charge_from_published_volts() -> None:
-    assert charge_of_cell(3.803362) == pytest.approx(0.5, abs=1e-4)
+def test_charge_from_published_volts(agrees: Agrees) -> None:
+    agrees(
+        "charge of a cell that rests at 3.803362 V",
+        "Chen and Rincon-Mora (2006)",
+        charge_of_cell(3.803362),
+        0.5,
+        abs=1e-4,
+    )
     assert charge_of_cell(4.3) == pytest.approx(1.0)
     assert charge_of_cell(2.0) == pytest.approx(0.0)

@@ -16,7 +16,10 @@ from scipy.spatial.transform import Rotation
 from overarm.frames import angles_from_quaternion, body_to_launch, launch_to_body, quaternion_from_angles
 from overarm.physics.rigid_body import Body, Mass, body_rates
 from overarm.physics.wing import Loads
+from tests.agreement import Agrees
 from tests.flying import body_at, fly
+
+QUATERNION = "scipy.spatial.transform, noted down"
 
 NO_LOADS = Loads(0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 # A body with three equal moments of inertia keeps its body rates when nothing turns it.
@@ -27,16 +30,28 @@ def ball_rates(body: Body) -> Body:
     return body_rates(body, BALL, NO_LOADS, 0.0, 0.0, 0.0)
 
 
-def test_quaternion_of_three_angles() -> None:
+def test_quaternion_of_three_angles(agrees: Agrees) -> None:
     quaternion = quaternion_from_angles(*np.radians([10.0, 20.0, 30.0]))
-    assert quaternion == pytest.approx((0.95154852, 0.03813458, 0.18930786, 0.23929834), abs=1e-8)
+    agrees(
+        "quaternion of three angles",
+        QUATERNION,
+        quaternion,
+        (0.95154852, 0.03813458, 0.18930786, 0.23929834),
+        abs=1e-8,
+    )
 
 
-def test_constant_body_rate() -> None:
+def test_constant_body_rate(agrees: Agrees) -> None:
     end = fly(body_at(p=0.5, q=-0.3, r=0.8), ball_rates, 2.0, 400)
-    assert end[6:10] == pytest.approx((0.54873208, 0.42224289, -0.25334573, 0.67558862), abs=1e-8)
+    agrees(
+        "quaternion after a tumble at constant rates",
+        QUATERNION,
+        end[6:10],
+        (0.54873208, 0.42224289, -0.25334573, 0.67558862),
+        abs=1e-8,
+    )
     angles = np.degrees(angles_from_quaternion(*end[6:10]))
-    assert angles == pytest.approx((13.22917, -58.05570, 94.46696), abs=1e-5)
+    agrees("angles after it [deg]", QUATERNION, angles, (13.22917, -58.05570, 94.46696), abs=1e-5)
     assert end[10:13] == pytest.approx((0.5, -0.3, 0.8), abs=1e-14)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from overarm.physics.ground import induced_factor
+from tests.agreement import Agrees
 
 
 # McCormick, Aerodynamics, Aeronautics and Flight Mechanics, 2nd ed. (1995), section 7 (from memory):
@@ -12,8 +13,13 @@ from overarm.physics.ground import induced_factor
 @pytest.mark.parametrize(
     ("height_over_span", "factor"), [(1.0 / 16.0, 0.5), (0.125, 0.8), (0.1875, 0.9), (0.0, 0.0)]
 )
-def test_worked_points(height_over_span: float, factor: float) -> None:
-    assert induced_factor(1.35 * height_over_span, 1.35) == pytest.approx(factor)
+def test_worked_points(agrees: Agrees, height_over_span: float, factor: float) -> None:
+    agrees(
+        f"induced drag at {height_over_span:g} of the span",
+        "McCormick (1995), from memory",
+        induced_factor(1.35 * height_over_span, 1.35),
+        factor,
+    )
 
 
 def test_gone_at_throwing_height() -> None:

@@ -13,6 +13,9 @@ from numpy.typing import NDArray
 from scipy.signal import welch
 
 from overarm.physics import wind
+from tests.agreement import Agrees
+
+MIL = "MIL-F-8785C, section 3.7"
 
 KNOT_MPS = 0.514444
 SPEED_MPS = 15.0
@@ -52,10 +55,22 @@ def gusts(air: wind.Air, height_m: float, step_s: float, seed: int) -> NDArray[n
 
 
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row[0]:g} m, {row[1]:g} kt")
-def test_published_sizes_and_lengths(row: tuple[float, ...]) -> None:
+def test_published_sizes_and_lengths(agrees: Agrees, row: tuple[float, ...]) -> None:
     height_m, wind_kt, sigma_w, sigma_u, length_w, length_u = row
-    assert wind.gust_sigmas(air_with(wind_kt), height_m) == pytest.approx((sigma_u, sigma_w), rel=1e-4)
-    assert wind.gust_lengths(height_m) == pytest.approx((length_u, length_w), rel=1e-4)
+    agrees(
+        f"size of gusts at {height_m:g} m, {wind_kt:g} kt [m/s]",
+        MIL,
+        wind.gust_sigmas(air_with(wind_kt), height_m),
+        (sigma_u, sigma_w),
+        rel=1e-4,
+    )
+    agrees(
+        f"length of gusts at {height_m:g} m [m]",
+        MIL,
+        wind.gust_lengths(height_m),
+        (length_u, length_w),
+        rel=1e-4,
+    )
 
 
 def test_below_ten_feet_counts_as_ten_feet() -> None:

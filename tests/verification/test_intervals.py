@@ -19,6 +19,12 @@ from overarm.odds.intervals import (
     wilson,
 )
 from overarm.odds.layers import likeness, spread_of_odds
+from tests.agreement import Agrees
+
+TABLE_OF_NEWCOMBE = "Newcombe (1998), table I"
+SCIPY = "scipy.stats.binomtest"
+RSB = "manual of the R package PF, function rsb"
+RULE = "Hanley and Lippman-Hand (1983)"
 
 # R. G. Newcombe, Two-sided confidence intervals for the single proportion, Statistics in Medicine 17
 # (1998) 857, table I: score interval (method 3) and exact interval (method 5), 95 %.
@@ -42,17 +48,37 @@ TREATED = Worlds(
 
 
 @pytest.mark.parametrize(("k", "n", "score", "sure"), NEWCOMBE)
-def test_published_intervals(k: int, n: int, score: tuple[float, float], sure: tuple[float, float]) -> None:
-    assert (wilson(k, n).low, wilson(k, n).high) == pytest.approx(score, abs=5.1e-5)
-    assert (exact(k, n).low, exact(k, n).high) == pytest.approx(sure, abs=5.1e-5)
+def test_published_intervals(
+    agrees: Agrees, k: int, n: int, score: tuple[float, float], sure: tuple[float, float]
+) -> None:
+    agrees(
+        f"score interval of {k} of {n}",
+        TABLE_OF_NEWCOMBE,
+        (wilson(k, n).low, wilson(k, n).high),
+        score,
+        abs=5.1e-5,
+    )
+    agrees(
+        f"exact interval of {k} of {n}",
+        TABLE_OF_NEWCOMBE,
+        (exact(k, n).low, exact(k, n).high),
+        sure,
+        abs=5.1e-5,
+    )
 
 
 @pytest.mark.parametrize("level", [0.90, 0.95, 0.99])
 @pytest.mark.parametrize(("k", "n"), [(0, 1), (1, 1), (3, 7), (12, 150), (199, 200), (5000, 10000)])
-def test_same_as_scipy(k: int, n: int, level: float) -> None:
+def test_same_as_scipy(agrees: Agrees, k: int, n: int, level: float) -> None:
     for ours, method in ((wilson, "wilson"), (exact, "exact")):
         theirs = binomtest(k, n).proportion_ci(level, method)
-        assert ours(k, n, level)[1:3] == pytest.approx((theirs.low, theirs.high), abs=1e-10)
+        agrees(
+            f"intervals of {k} of {n} at {level:g}",
+            SCIPY,
+            ours(k, n, level)[1:3],
+            (theirs.low, theirs.high),
+            abs=1e-10,
+        )
 
 
 @pytest.mark.parametrize("n", [30, 100, 1000])
@@ -64,8 +90,8 @@ def test_rule_of_three(n: int) -> None:
 
 
 @pytest.mark.parametrize(("litters", "effect"), [(CONTROL, 1.232495), (TREATED, 3.952861)])
-def test_published_design_effects(litters: Worlds, effect: float) -> None:
-    assert design_effect(litters) == pytest.approx(effect, abs=1e-6)
+def test_published_design_effects(agrees: Agrees, litters: Worlds, effect: float) -> None:
+    agrees(f"design effect {effect:g} of litters of rats", RSB, design_effect(litters), effect, abs=1e-6)
 
 
 def test_design_effect_of_worlds_that_always_end_alike_is_their_size() -> None:

@@ -11,6 +11,7 @@ from scipy.stats import binomtest, kstest, norm
 from overarm.learn import scores
 from overarm.learn.history import Happened, score_history
 from overarm.learn.scores import Band
+from tests.agreement import Agrees
 
 
 def made(count: int, seed: int = 1) -> tuple[scores.Floats, np.ndarray]:
@@ -19,11 +20,18 @@ def made(count: int, seed: int = 1) -> tuple[scores.Floats, np.ndarray]:
     return predicted, random.random(count) < predicted
 
 
-def test_brier_of_a_worked_case() -> None:
+def test_brier_of_a_worked_case(agrees: Agrees) -> None:
     """(0.9 - 1)^2, (0.7 - 0)^2, (0.2 - 0)^2 average to 0.18, by hand; Brier (1950)."""
     predicted, clean = np.array([0.9, 0.7, 0.2]), np.array([True, False, False])
-    assert scores.brier(predicted, clean) == pytest.approx(0.18)
-    assert scores.log_score(predicted, clean) == pytest.approx(-math.log(0.9 * 0.3 * 0.8) / 3.0)
+    agrees(
+        "Brier score of three launches", "Brier (1950), worked by hand", scores.brier(predicted, clean), 0.18
+    )
+    agrees(
+        "log score of three launches",
+        "Brier (1950), worked by hand",
+        scores.log_score(predicted, clean),
+        -math.log(0.9 * 0.3 * 0.8) / 3.0,
+    )
     assert scores.log_score(np.array([1.0]), np.array([False])) == pytest.approx(-math.log(0.01))
 
 
@@ -67,12 +75,23 @@ def test_calibration_is_standard_normal_under_true_odds() -> None:
 
 
 @pytest.mark.parametrize(("launches", "allowed"), [(10, 0.26), (20, 0.14), (30, 0.095), (100, 0.03)])
-def test_the_rule_of_three(launches: int, allowed: float) -> None:
+def test_the_rule_of_three(agrees: Agrees, launches: int, allowed: float) -> None:
     """Hanley & Lippman-Hand (1983): 0 of 20 allow 14 %, 0 of 10 allow 26 %, 0 of 100 allow 3 %."""
-    assert scores.rule_of_three(launches) == pytest.approx(allowed, abs=0.005)
+    agrees(
+        f"failures that 0 of {launches} allow",
+        "Hanley and Lippman-Hand (1983)",
+        scores.rule_of_three(launches),
+        allowed,
+        abs=0.005,
+    )
     assert scores.rule_of_three(launches) <= 3.0 / launches
     one_sided = binomtest(0, launches, alternative="less").proportion_ci(0.95, "exact").high
-    assert scores.rule_of_three(launches) == pytest.approx(one_sided)
+    agrees(
+        f"failures that 0 of {launches} allow, exact",
+        "scipy.stats.binomtest",
+        scores.rule_of_three(launches),
+        one_sided,
+    )
 
 
 def test_where_a_figure_fell() -> None:

@@ -9,6 +9,10 @@ import pytest
 
 from overarm.physics import line as rubber
 from overarm.physics.line import Line
+from tests.agreement import Agrees
+
+SPRING = "energy of a spring, worked by hand"
+TRELOAR_1944 = "Treloar (1944)"
 
 LINE = Line(
     stiffness_npm=9.5, hardening=0.0, returned_share=0.8, stretch_m=8.0, natural_m=15.0, line_mass_kg=0.0,
@@ -30,15 +34,23 @@ def treloar_points() -> list[tuple[float, float]]:
     return [((ratio - 1.0) * RUBBER_M, stress * KGF_PER_CM2_PA * RUBBER_M2) for ratio, stress in TRELOAR]
 
 
-def test_treloar_energy() -> None:
+def test_treloar_energy(agrees: Agrees) -> None:
     """Trapezoid over the published points: 209.96 J, end pull 34.52 N. A fit of stiffness and
     hardening must keep the energy; the pull itself bends more than a cubic can follow."""
     points = np.array([(0.0, 0.0), *treloar_points()])
-    assert np.trapezoid(points[:, 1], points[:, 0]) == pytest.approx(209.96, rel=1e-3)
+    agrees(
+        "energy under the published points [J]",
+        TRELOAR_1944,
+        np.trapezoid(points[:, 1], points[:, 0]),
+        209.96,
+        rel=1e-3,
+    )
     fit = rubber.fit_pull(treloar_points(), RUBBER_M)
     fitted = LINE._replace(stiffness_npm=fit.stiffness_npm, hardening=fit.hardening, natural_m=RUBBER_M)
-    assert rubber.stored_energy(fitted, 10.1) == pytest.approx(209.96, rel=0.02)
-    assert rubber.pull(fitted, 10.1) == pytest.approx(34.52, rel=0.05)
+    agrees(
+        "energy of the fitted line [J]", TRELOAR_1944, rubber.stored_energy(fitted, 10.1), 209.96, rel=0.02
+    )
+    agrees("end pull of the fitted line [N]", TRELOAR_1944, rubber.pull(fitted, 10.1), 34.52, rel=0.05)
     assert fit.hardening < 0.0  # this far, rubber gets softer
 
 
@@ -51,12 +63,18 @@ def test_energy_is_the_integral_of_the_pull(hardening: float) -> None:
 
 
 @pytest.mark.parametrize(("line_mass_kg", "speed_mps"), [(0.0, 29.2119), (0.3, 28.2843)])
-def test_linear_line_without_loss(line_mass_kg: float, speed_mps: float) -> None:
+def test_linear_line_without_loss(agrees: Agrees, line_mass_kg: float, speed_mps: float) -> None:
     """20 N/m stretched by 8 m, 1.5 kg: 640 J, 160 N, v = x sqrt(k/(m + m_line/3)), 10.877 g."""
     line = LINE._replace(stiffness_npm=20.0, returned_share=1.0, friction=0.0, line_mass_kg=line_mass_kg)
-    assert rubber.stored_energy(line, 8.0) == pytest.approx(640.0)
-    assert rubber.pull(line, 8.0) == pytest.approx(160.0)
-    assert rubber.line_speed(line, 1.5, 0.0, 0.0) == pytest.approx(speed_mps, rel=1e-5)
+    agrees("energy of 20 N/m stretched by 8 m [J]", SPRING, rubber.stored_energy(line, 8.0), 640.0)
+    agrees("its pull [N]", SPRING, rubber.pull(line, 8.0), 160.0)
+    agrees(
+        f"speed with a line of {line_mass_kg:g} kg [m/s]",
+        SPRING,
+        rubber.line_speed(line, 1.5, 0.0, 0.0),
+        speed_mps,
+        rel=1e-5,
+    )
     if line_mass_kg == 0.0:
         assert rubber.pull(line, 8.0) / 1.5 / 9.80665 == pytest.approx(10.877, rel=1e-4)
 

@@ -20,6 +20,9 @@ from overarm.physics.motor import (
     motor_torque,
     pack_current,
 )
+from tests.agreement import Agrees
+
+DRELA = "Drela, First-Order DC Electric Motor Model (2007)"
 
 KE_VS = 60.0 / (2.0 * math.pi * 1000.0)  # 1000 rpm per volt
 MOTOR = Motor(KE_VS, 0.05, 1.0, 0.05, 0.15, 4.0)
@@ -30,18 +33,18 @@ def radps(rpm: float) -> float:
     return rpm * math.pi / 30.0
 
 
-def test_published_point() -> None:
+def test_published_point(agrees: Agrees) -> None:
     """Kv 1000 rpm/V, R 0.05, i0 1.0, 11.1 V, 15 A: 10 350 rpm, 0.133690 N m, 144.900 W, 0.870270."""
     spin_radps = radps(10350.0)
     amps = motor_current(MOTOR, SUPPLY, 1.0, spin_radps)
     torque_nm = driving_torque(MOTOR, amps)
-    assert amps == pytest.approx(15.0, rel=1e-9)
-    assert torque_nm == pytest.approx(0.133690, rel=1e-5)
-    assert torque_nm * spin_radps == pytest.approx(144.900, rel=1e-5)
-    assert torque_nm * spin_radps / (11.1 * amps) == pytest.approx(0.870270, rel=1e-5)
+    agrees("current at 10 350 rpm [A]", DRELA, amps, 15.0, rel=1e-9)
+    agrees("torque at 15 A [N m]", DRELA, torque_nm, 0.133690, rel=1e-5)
+    agrees("shaft power at 15 A [W]", DRELA, torque_nm * spin_radps, 144.900, rel=1e-5)
+    agrees("efficiency at 15 A", DRELA, torque_nm * spin_radps / (11.1 * amps), 0.870270, rel=1e-5)
 
 
-def test_best_efficiency_and_idle() -> None:
+def test_best_efficiency_and_idle(agrees: Agrees) -> None:
     """Best current sqrt(i0 v/R) = 14.8997 A at 0.870273; idle at 11 050 rpm; most power at 111.5 A."""
 
     def shaft(rpm: float) -> tuple[float, float, float]:
@@ -51,12 +54,12 @@ def test_best_efficiency_and_idle() -> None:
 
     points = [shaft(5.0 * step) for step in range(100, 2210)]
     best = max(points, key=lambda point: point[2])
-    assert best[0] == pytest.approx(14.8997, abs=0.1)
-    assert best[2] == pytest.approx(0.870273, abs=1e-5)
+    agrees("current of the best efficiency, in steps of 5 rpm [A]", DRELA, best[0], 14.8997, abs=0.1)
+    agrees("best efficiency", DRELA, best[2], 0.870273, abs=1e-5)
     strongest = max(points, key=lambda point: point[1])
-    assert strongest[0] == pytest.approx(111.5, abs=0.1)
+    agrees("current of the most power, in steps of 5 rpm [A]", DRELA, strongest[0], 111.5, abs=0.1)
     idle = motor_current(MOTOR, SUPPLY, 1.0, radps(11050.0))
-    assert driving_torque(MOTOR, idle) == pytest.approx(0.0, abs=1e-12)
+    agrees("torque when idling at 11 050 rpm [N m]", DRELA, driving_torque(MOTOR, idle), 0.0, abs=1e-12)
 
 
 @pytest.mark.parametrize("throttle", [0.05, 0.3, 0.5, 0.95, 1.0])
@@ -92,6 +95,12 @@ def test_torque_before_and_after_friction() -> None:
         (0.5, 0.40, 0.5),  # demand reached
     ],
 )
-def test_start(asked: float, since_s: float, applied: float) -> None:
+def test_start(agrees: Agrees, asked: float, since_s: float, applied: float) -> None:
     """Dead band, start delay 0.15 s, soft rise 4 per second: worked by hand."""
-    assert applied_throttle(MOTOR, asked, since_s) == pytest.approx(applied, abs=1e-12)
+    agrees(
+        f"throttle after {since_s:g} s of {asked:g} asked",
+        "worked by hand",
+        applied_throttle(MOTOR, asked, since_s),
+        applied,
+        abs=1e-12,
+    )

@@ -22,6 +22,9 @@ from overarm.describe.derived.propulsion import (
 )
 from overarm.physics.motor import Motor, Pack
 from overarm.physics.propeller import Propeller
+from tests.agreement import Agrees
+
+MATCH = "Drela (2007) with UIUC coefficients, solved by hand"
 
 DENSITY_KGPM3 = 1.225
 
@@ -32,7 +35,7 @@ def flat_table(push: float, power: float) -> np.ndarray:
     return np.array([[push * factor] * 65, [power / (2.0 * math.pi) * factor] * 65])
 
 
-def test_static_match() -> None:
+def test_static_match(agrees: Agrees) -> None:
     """Kv 1000 rpm/V, R 0.05, i0 1.0, 11.1 V on CT 0.1169, CP 0.0516, D 0.2286: 10115.36 rpm,
     19.6929 A, 11.1151 N, 189.085 W at the shaft, 218.591 W in. Source: Drela, *First-Order DC Electric
     Motor Model*, MIT (2007), coefficients of Brandt and Selig, AIAA 2011-1255; solved by hand."""
@@ -40,11 +43,11 @@ def test_static_match() -> None:
     motor = Motor(60.0 / (2.0 * math.pi * 1000.0), 0.05, 1.0, 0.0, 0.15, 5.0)
     drive = Drive(propeller, flat_table(0.1169, 0.0516), motor, Pack(11.1, 0.0, 5.0), DENSITY_KGPM3)
     match = settle(drive, 1.0)
-    assert match.rpm == pytest.approx(10115.36, rel=1e-4)
-    assert match.current_a == pytest.approx(19.6929, rel=1e-4)
-    assert match.thrust_n == pytest.approx(11.1151, rel=1e-4)
-    assert match.torque_nm * match.rpm * math.pi / 30.0 == pytest.approx(189.085, rel=1e-4)
-    assert match.current_a * match.volts == pytest.approx(218.591, rel=1e-4)
+    agrees("speed of rotation of a static match [rpm]", MATCH, match.rpm, 10115.36, rel=1e-4)
+    agrees("its current [A]", MATCH, match.current_a, 19.6929, rel=1e-4)
+    agrees("its thrust [N]", MATCH, match.thrust_n, 11.1151, rel=1e-4)
+    agrees("its shaft power [W]", MATCH, match.torque_nm * match.rpm * math.pi / 30.0, 189.085, rel=1e-4)
+    agrees("its electric power [W]", MATCH, match.current_a * match.volts, 218.591, rel=1e-4)
 
 
 class Train(NamedTuple):

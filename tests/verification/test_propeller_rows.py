@@ -25,6 +25,10 @@ from overarm.describe.derived.blade import (
     generic_blade,
 )
 from overarm.physics.propeller import Propeller, advance_angle, shaft_torque, thrust
+from tests.agreement import Agrees
+
+UIUC = "UIUC Propeller Database"
+DISC = "momentum theory, worked by hand"
 
 INCH_M = 0.0254
 DIAMETER_M = 9.0 * INCH_M
@@ -74,31 +78,31 @@ def model(blade: Blade, row: tuple[float, float, float, float]) -> tuple[float, 
     ("blade", "row"),
     [*((THIN_ELECTRIC, row) for row in THIN_ELECTRIC_STATIC), *((DA4002, row) for row in DA4002_STATIC)],
 )
-def test_static(blade: Blade, row: tuple[float, float, float, float]) -> None:
+def test_static(agrees: Agrees, blade: Blade, row: tuple[float, float, float, float]) -> None:
     """Bar: 15 % of CT and 20 % of CP. Seen: 7 % and 4 %."""
     push, power = model(blade, row)
-    assert push == pytest.approx(row[1], rel=0.08)
-    assert power == pytest.approx(row[2], rel=0.08)
+    agrees(f"CT at rest, {row[3]:g} rpm (fitted)", UIUC, push, row[1], rel=0.08)
+    agrees(f"CP at rest, {row[3]:g} rpm (fitted)", UIUC, power, row[2], rel=0.08)
 
 
 @pytest.mark.parametrize(
     ("blade", "row"),
     [*((THIN_ELECTRIC, row) for row in THIN_ELECTRIC_RUNNING), *((DA4002, row) for row in DA4002_RUNNING)],
 )
-def test_running(blade: Blade, row: tuple[float, float, float, float]) -> None:
+def test_running(agrees: Agrees, blade: Blade, row: tuple[float, float, float, float]) -> None:
     """Within 0.006 of CT and 0.005 of CP at any J: 5 % of the static values."""
     push, power = model(blade, row)
-    assert push == pytest.approx(row[1], abs=0.006)
-    assert power == pytest.approx(row[2], abs=0.005)
+    agrees(f"CT at J {row[0]:g}, {row[3]:g} rpm (fitted)", UIUC, push, row[1], abs=0.006)
+    agrees(f"CP at J {row[0]:g}, {row[3]:g} rpm (fitted)", UIUC, power, row[2], abs=0.005)
 
 
 @pytest.mark.parametrize("row", NR640_STATIC)
-def test_another_kind_of_blade(row: tuple[float, float, float, float]) -> None:
+def test_another_kind_of_blade(agrees: Agrees, row: tuple[float, float, float, float]) -> None:
     """A narrower blade that was not fitted: the generic shape is a quarter off. Hence the 20 % spread
     of static thrust where nothing was measured."""
     push, power = model(generic_blade(DIAMETER_M, 5.68 * INCH_M), row)
-    assert push == pytest.approx(row[1], rel=0.30)
-    assert power == pytest.approx(row[2], rel=0.35)
+    agrees(f"CT of a blade that was not fitted, {row[3]:g} rpm", UIUC, push, row[1], rel=0.30)
+    agrees(f"CP of a blade that was not fitted, {row[3]:g} rpm", UIUC, power, row[2], rel=0.35)
 
 
 def test_zero_thrust_of_measured_blade() -> None:
@@ -131,14 +135,18 @@ def ideal_power(thrust_n: float, airspeed_mps: float, disc_m2: float) -> float:
     return thrust_n * (airspeed_mps + induced_mps)
 
 
-def test_disc_formulas() -> None:
+def test_disc_formulas(agrees: Agrees) -> None:
     """Momentum theory, worked by hand: 6 N on 0.2286 m takes 46.3471 W; 100 W hold 10.0185 N there;
     5 N at 10 m/s on 0.2032 m have an ideal efficiency of 0.69555."""
     disc_m2 = 0.25 * math.pi * 0.2286**2
-    assert ideal_static_power(6.0, disc_m2) == pytest.approx(46.3471, rel=1e-5)
-    assert ideal_static_power(10.0185, disc_m2) == pytest.approx(100.0, rel=1e-4)
+    agrees("least power for 6 N at rest [W]", DISC, ideal_static_power(6.0, disc_m2), 46.3471, rel=1e-5)
+    agrees(
+        "least power for 10.0185 N at rest [W]", DISC, ideal_static_power(10.0185, disc_m2), 100.0, rel=1e-4
+    )
     small_m2 = 0.25 * math.pi * 0.2032**2
-    assert 50.0 / ideal_power(5.0, 10.0, small_m2) == pytest.approx(0.69555, rel=1e-5)
+    agrees(
+        "ideal efficiency of 5 N at 10 m/s", DISC, 50.0 / ideal_power(5.0, 10.0, small_m2), 0.69555, rel=1e-5
+    )
 
 
 @settings(max_examples=60, deadline=None)

@@ -9,6 +9,10 @@ import pytest
 
 from overarm.describe.derived import sections
 from overarm.describe.derived.aerodynamics import FLAP_EFFECT
+from tests.agreement import Agrees
+
+NEURALFOIL = "NeuralFoil, run apart"
+THIN = "thin-aerofoil theory"
 
 pytestmark = pytest.mark.plain_floats("NeuralFoil underflows in its network")
 
@@ -23,15 +27,39 @@ ROWS = [
 
 @pytest.mark.parametrize(("name", "reynolds", "at_0", "at_5", "peak"), ROWS)
 def test_neuralfoil_rows(
-    name: str, reynolds: float, at_0: tuple[float, ...], at_5: tuple[float, ...], peak: float
+    agrees: Agrees, name: str, reynolds: float, at_0: tuple[float, ...], at_5: tuple[float, ...], peak: float
 ) -> None:
     """0.02 CL, 10 % CD, 0.005 Cm: another run of the same minor version."""
     found = sections.polar(name, None, reynolds, np.arange(0.0, 12.1, 0.5))
     for place, row in ((0, at_0), (10, at_5)):
-        assert found["CL"][place] == pytest.approx(row[0], abs=0.02)
-        assert found["CD"][place] == pytest.approx(row[1], rel=0.10)
-        assert found["CM"][place] == pytest.approx(row[2], abs=0.005)
-    assert float(np.max(found["CL"])) == pytest.approx(peak, abs=0.02)
+        agrees(
+            f"CL of {name} at {place / 2:g} deg, Reynolds number {reynolds:g}",
+            NEURALFOIL,
+            found["CL"][place],
+            row[0],
+            abs=0.02,
+        )
+        agrees(
+            f"CD of {name} at {place / 2:g} deg, Reynolds number {reynolds:g}",
+            NEURALFOIL,
+            found["CD"][place],
+            row[1],
+            rel=0.10,
+        )
+        agrees(
+            f"Cm of {name} at {place / 2:g} deg, Reynolds number {reynolds:g}",
+            NEURALFOIL,
+            found["CM"][place],
+            row[2],
+            abs=0.005,
+        )
+    agrees(
+        f"largest CL of {name}, Reynolds number {reynolds:g}",
+        NEURALFOIL,
+        float(np.max(found["CL"])),
+        peak,
+        abs=0.02,
+    )
 
 
 def test_thin_aerofoil_naca_2412() -> None:

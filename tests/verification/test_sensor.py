@@ -12,6 +12,9 @@ from overarm.frames import launch_to_body, quaternion_from_angles
 from overarm.physics import attitude as belief
 from overarm.physics import sensor
 from overarm.physics.sensor import Board
+from tests.agreement import Agrees
+
+BY_HAND = "worked by hand"
 
 G_MPS2 = 9.80665
 BOARD = Board(
@@ -22,12 +25,12 @@ BOARD = Board(
 NO_RATES = (0.0, 0.0, 0.0)
 
 
-def test_at_rest() -> None:
+def test_at_rest(agrees: Agrees) -> None:
     """Level: (0, 0, -g). Nose up 30 degrees: 4.903 forward, the spirit-level block of the bench."""
     assert sensor.specific_force(NO_RATES, 0.0, 0.0) == pytest.approx((0.0, 0.0, -G_MPS2))
     forward, _, down = sensor.specific_force(NO_RATES, math.radians(30.0), 0.0)
-    assert forward == pytest.approx(4.903, abs=1e-3)
-    assert down == pytest.approx(-8.493, abs=1e-3)
+    agrees("forward reading at 30 deg nose-up [m/s2]", BY_HAND, forward, 4.903, abs=1e-3)
+    agrees("downward reading at 30 deg nose-up [m/s2]", BY_HAND, down, -8.493, abs=1e-3)
 
 
 @pytest.mark.parametrize(("pitch_deg", "bank_deg"), [(12.0, -35.0), (-40.0, 100.0), (75.0, 10.0)])
@@ -45,11 +48,21 @@ def test_free_fall_feels_nothing() -> None:
     assert sensor.specific_force(falling, pitch, bank) == pytest.approx(NO_RATES, abs=1e-12)
 
 
-def test_wrist_flick() -> None:
+def test_wrist_flick(agrees: Agrees) -> None:
     """8 rad/s with the board 0.1 m ahead takes 6.4 m/s2 off the forward reading: enough to hide a cue."""
     ahead = BOARD._replace(offset_x_m=0.1)
-    assert sensor.lever_terms(ahead, (0.0, 8.0, 0.0), NO_RATES)[0] == pytest.approx(-6.4)
-    assert sensor.lever_terms(ahead, (0.0, 0.0, 8.0), NO_RATES)[0] == pytest.approx(-6.4)
+    agrees(
+        "a wrist at 8 rad/s, pitching [m/s2]",
+        BY_HAND,
+        sensor.lever_terms(ahead, (0.0, 8.0, 0.0), NO_RATES)[0],
+        -6.4,
+    )
+    agrees(
+        "a wrist at 8 rad/s, yawing [m/s2]",
+        BY_HAND,
+        sensor.lever_terms(ahead, (0.0, 0.0, 8.0), NO_RATES)[0],
+        -6.4,
+    )
 
 
 def test_lever_terms_are_the_vector_products() -> None:
@@ -61,10 +74,16 @@ def test_lever_terms_are_the_vector_products() -> None:
 
 
 @pytest.mark.parametrize(("tilt_deg", "reading"), [(5.0, 0.855), (7.0, 1.195)])
-def test_tilted_board(tilt_deg: float, reading: float) -> None:
+def test_tilted_board(agrees: Agrees, tilt_deg: float, reading: float) -> None:
     """Level and at rest a tilted board reads g sin(tilt): 0.86 at 5 degrees, 1.2 at 7."""
     board = BOARD._replace(tilt_rad=math.radians(tilt_deg))
-    assert sensor.felt_forward(board, 0.0, -G_MPS2, 0.0, 0.0) == pytest.approx(reading, abs=1e-3)
+    agrees(
+        f"forward reading of a board tilted by {tilt_deg:g} deg [m/s2]",
+        BY_HAND,
+        sensor.felt_forward(board, 0.0, -G_MPS2, 0.0, 0.0),
+        reading,
+        abs=1e-3,
+    )
 
 
 def test_bias_noise_vibration_and_range() -> None:
@@ -115,15 +134,17 @@ def test_attitude_of_a_board_at_rest(pitch_deg: float, bank_deg: float) -> None:
     assert belief.accelerometer_attitude(felt) == pytest.approx((pitch, bank))
 
 
-def test_gyros_alone_follow_a_tumble() -> None:
+def test_gyros_alone_follow_a_tumble(agrees: Agrees) -> None:
     """Constant body rates (0.5, -0.3, 0.8) rad/s for 2 s from level: bank 13.22917, pitch -58.05570
     degrees, by the exact quaternion (rotation vector of the rates)."""
     board = BOARD._replace(trust_band_mps2=0.0)
     state = belief.attitude_start(board, 0.0, 0.0)
     for _ in range(8000):
         state = belief.attitude_step(board, state, (0.0, 0.0, -G_MPS2), (0.5, -0.3, 0.8), 0.00025)
-    assert math.degrees(state.pitch_rad) == pytest.approx(-58.0557, abs=0.05)
-    assert math.degrees(state.bank_rad) == pytest.approx(13.2292, abs=0.05)
+    agrees(
+        "pitch after a tumble [deg]", "exact quaternion", math.degrees(state.pitch_rad), -58.0557, abs=0.05
+    )
+    agrees("bank after a tumble [deg]", "exact quaternion", math.degrees(state.bank_rad), 13.2292, abs=0.05)
 
 
 def dragged_deg(board: Board) -> float:

@@ -26,6 +26,9 @@ from scipy.optimize import root
 from overarm.frames import launch_to_body, quaternion_from_angles
 from overarm.physics.rigid_body import Body, Mass, body_rates
 from overarm.physics.wing import AirState, Loads, Wing, air_state, wing_loads
+from tests.agreement import Agrees
+
+BEARD = "Beard and McLain, Small Unmanned Aircraft (2012)"
 
 GRAVITY = 9.81
 DENSITY = 1.2682
@@ -89,10 +92,16 @@ def wing_of(table: Table, drag_zero: float = 0.0) -> Wing:
     )  # fmt: skip
 
 
-def test_static_margin_of_the_flying_wing() -> None:
+def test_static_margin_of_the_flying_wing(agrees: Agrees) -> None:
     """-Cm_alpha/CL_alpha = 0.16207 chords; our moment must fall with the lift by just that."""
     wing = wing_of(FLYING_WING)
-    assert (wing.neutral_point_m - wing.balance_point_m) / wing.chord_m == pytest.approx(0.16207, abs=1e-5)
+    agrees(
+        "static margin of the flying wing [chords]",
+        BEARD,
+        (wing.neutral_point_m - wing.balance_point_m) / wing.chord_m,
+        0.16207,
+        abs=1e-5,
+    )
 
     def lift_and_moment(alpha: float) -> tuple[float, float]:
         air = air_state(15.0 * math.cos(alpha), 0.0, 15.0 * math.sin(alpha))
@@ -100,10 +109,16 @@ def test_static_margin_of_the_flying_wing() -> None:
         return loads.fx * math.sin(alpha) - loads.fz * math.cos(alpha), loads.my / wing.chord_m
 
     low, high = lift_and_moment(0.05), lift_and_moment(0.06)
-    assert (high[1] - low[1]) / (high[0] - low[0]) == pytest.approx(-0.16207, abs=1e-5)
+    agrees(
+        "slope of its moment over its lift",
+        BEARD,
+        (high[1] - low[1]) / (high[0] - low[0]),
+        -0.16207,
+        abs=1e-5,
+    )
 
 
-def test_linear_trim_of_the_flying_wing() -> None:
+def test_linear_trim_of_the_flying_wing(agrees: Agrees) -> None:
     """1.56 kg at 15 m/s: CL 0.41431 and no moment at alpha 0.11307 rad, elevator -0.26904 rad."""
     wing, scale = wing_of(FLYING_WING), 0.5 * DENSITY * 225.0 * 0.2589
 
@@ -116,8 +131,8 @@ def test_linear_trim_of_the_flying_wing() -> None:
 
     found = root(unbalanced, [0.1, -0.2], tol=1e-12)
     assert found.success
-    assert 1.56 * GRAVITY / scale == pytest.approx(0.41431, abs=1e-5)
-    assert found.x == pytest.approx([0.11307, -0.26904], abs=1e-5)
+    agrees("lift coefficient of its level flight", BEARD, 1.56 * GRAVITY / scale, 0.41431, abs=1e-5)
+    agrees("incidence and elevator of its trim [rad]", BEARD, found.x, [0.11307, -0.26904], abs=1e-5)
 
 
 def propulsion(airspeed: float, throttle: float) -> tuple[float, float]:
@@ -141,10 +156,14 @@ def propulsion(airspeed: float, throttle: float) -> tuple[float, float]:
     )
 
 
-def test_published_thrust_and_torque() -> None:
+def test_published_thrust_and_torque(agrees: Agrees) -> None:
     """What the other tests here stand on."""
-    assert propulsion(27.39323489287441, 1.0) == pytest.approx(
-        (31.31315544701058, 1.58778287798956), rel=1e-9
+    agrees(
+        "thrust and torque of the 11 kg aircraft (test stand only) [N, N m]",
+        BEARD,
+        propulsion(27.39323489287441, 1.0),
+        (31.31315544701058, 1.58778287798956),
+        rel=1e-9,
     )
 
 
@@ -194,13 +213,13 @@ def windy_air() -> AirState:
     return air
 
 
-def test_published_forces_and_moments_in_wind() -> None:
+def test_published_forces_and_moments_in_wind(agrees: Agrees) -> None:
     """The moments agree to the digits printed. The forces differ by what the head of this file says: 0.32 N
     of 36 N along the body, 0.03 N of 48 N to the side, 0.02 N of 39 N down; with that allowed for, by
     1e-6 of the largest force."""
     air, weight = windy_air(), np.array(launch_to_body(*WINDY_ATTITUDE, 0.0, 0.0, 11.0 * GRAVITY))
     ours = loads_of(wing_of(ELEVEN_KG), air, WINDY_RATES, WINDY)
-    assert ours[3:] == pytest.approx(WINDY_MOMENT, abs=2e-7)
+    agrees("moments of the 11 kg aircraft in a gusty turn [N m]", BEARD, ours[3:], WINDY_MOMENT, abs=2e-7)
 
     force = np.array(ours[:3]) + weight
     assert np.abs(force - WINDY_FORCE).max() < 0.36
@@ -309,19 +328,39 @@ def test_published_linear_model() -> None:
     np.testing.assert_allclose(ours[2:], PUBLISHED_MATRIX[2:], atol=2e-4)
 
 
-def test_published_modes() -> None:
+def test_published_modes(agrees: Agrees) -> None:
     """Short period and phugoid of the aircraft, as eigenvalues; 5e-4 per second of each part, from
     the same differences of drag (measured: 3.2e-4 and 2.4e-4)."""
     values = np.linalg.eigvals(numerical_matrix())
     short, phugoid = sorted(values[values.imag > 0.0], key=abs, reverse=True)
-    assert (short.real, short.imag) == pytest.approx((-4.87859, 9.86956), abs=5e-4)
-    assert (phugoid.real, phugoid.imag) == pytest.approx((-0.10413, 0.48883), abs=5e-4)
-    assert (abs(short), -short.real / abs(short)) == pytest.approx((11.009, 0.443), rel=1e-3)
-    assert (abs(phugoid), -phugoid.real / abs(phugoid)) == pytest.approx((0.4998, 0.208), rel=5e-3)
-    assert 2.0 * math.pi / phugoid.imag == pytest.approx(12.85, rel=1e-3)
+    agrees(
+        "short period of the 11 kg aircraft, eigenvalue [1/s]",
+        BEARD,
+        (short.real, short.imag),
+        (-4.87859, 9.86956),
+        abs=5e-4,
+    )
+    agrees(
+        "its phugoid, eigenvalue [1/s]", BEARD, (phugoid.real, phugoid.imag), (-0.10413, 0.48883), abs=5e-4
+    )
+    agrees(
+        "short period: frequency [rad/s], damping",
+        BEARD,
+        (abs(short), -short.real / abs(short)),
+        (11.009, 0.443),
+        rel=1e-3,
+    )
+    agrees(
+        "phugoid: frequency [rad/s], damping",
+        BEARD,
+        (abs(phugoid), -phugoid.real / abs(phugoid)),
+        (0.4998, 0.208),
+        rel=5e-3,
+    )
+    agrees("phugoid: period [s]", BEARD, 2.0 * math.pi / phugoid.imag, 12.85, rel=1e-3)
 
 
-def test_published_transfer_coefficients() -> None:
+def test_published_transfer_coefficients(agrees: Agrees) -> None:
     """a_phi1, a_phi2, a_theta1, a_theta2, a_theta3 of the authors' chapter 5 at the trim: damping and
     power of roll and pitch, as slopes of our angular accelerations."""
     wing = trimmed_wing()
@@ -347,4 +386,10 @@ def test_published_transfer_coefficients() -> None:
         -(steeper[1] - still[1]) / step,
         (elevator[1] - still[1]) / step,
     ]
-    assert slopes == pytest.approx([22.62885, 130.88368, 5.29474, 99.94742, -36.11239], rel=1e-5)
+    agrees(
+        "transfer coefficients of roll and pitch",
+        BEARD,
+        slopes,
+        [22.62885, 130.88368, 5.29474, 99.94742, -36.11239],
+        rel=1e-5,
+    )

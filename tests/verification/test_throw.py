@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from overarm.physics import hand as arm
 from overarm.physics.hand import Hand
 from overarm.physics.sensor import low_pass_share
+from tests.agreement import Agrees
 
 G_MPS2 = 9.80665
 THROW = Hand(
@@ -37,13 +38,19 @@ def test_stroke_peaks(speed_mps: float, stroke_m: float, time_s: float, peak_mps
     assert arm.stroke_peak(throw.speed_mps, throw.stroke_m) == pytest.approx(peak_mps2, rel=0.03)
 
 
-def test_stroke_against_even_acceleration() -> None:
+def test_stroke_against_even_acceleration(agrees: Agrees) -> None:
     """10 m/s over 1.5 m takes 0.300 s at an even 33.333 m/s2 (v = a t, s = a t^2/2). A half sine of
     the same mean takes as long and peaks pi/2 higher."""
     throw = THROW._replace(speed_mps=10.0, stroke_m=1.5)
-    assert arm.stroke_time(throw) == pytest.approx(0.300, abs=1e-9)
-    assert arm.stroke_peak(throw.speed_mps, throw.stroke_m) == pytest.approx(
-        0.5 * math.pi * 33.3333, rel=1e-5
+    agrees(
+        "time of 10 m/s over 1.5 m [s]", "v = a t, worked by hand", arm.stroke_time(throw), 0.300, abs=1e-9
+    )
+    agrees(
+        "its peak [m/s2]",
+        "v = a t, worked by hand",
+        arm.stroke_peak(throw.speed_mps, throw.stroke_m),
+        0.5 * math.pi * 33.3333,
+        rel=1e-5,
     )
 
 

@@ -20,28 +20,63 @@ from overarm.physics.turn import (
     turn_rate,
 )
 from overarm.plan.circle import wanted_radius
+from tests.agreement import Agrees
+
+ANDERSON = "Anderson, Introduction to Flight, chapter 6"
 
 BANK_30 = math.radians(30.0)
 BANK_35 = math.radians(35.0)
 
 
-def test_radius_and_rate() -> None:
-    assert turn_radius(14.0, BANK_30) == pytest.approx(34.6175, rel=1e-4)
-    assert math.degrees(turn_rate(14.0, BANK_30)) == pytest.approx(23.1715, rel=1e-4)
-    assert turn_rate(14.0, BANK_30) * turn_radius(14.0, BANK_30) == pytest.approx(14.0, rel=1e-12)
+def test_radius_and_rate(agrees: Agrees) -> None:
+    agrees("radius at 14 m/s and 30 deg [m]", ANDERSON, turn_radius(14.0, BANK_30), 34.6175, rel=1e-4)
+    agrees(
+        "rate of turn at 14 m/s and 30 deg [deg/s]",
+        ANDERSON,
+        math.degrees(turn_rate(14.0, BANK_30)),
+        23.1715,
+        rel=1e-4,
+    )
+    agrees(
+        "rate times radius is the speed [m/s]",
+        ANDERSON,
+        turn_rate(14.0, BANK_30) * turn_radius(14.0, BANK_30),
+        14.0,
+        rel=1e-12,
+    )
 
 
-def test_load_and_stall_in_a_bank() -> None:
-    assert stall_ratio(BANK_30) == pytest.approx(1.07457, rel=1e-4)
-    assert load_factor(math.radians(60.0)) == pytest.approx(2.0, rel=1e-12)
-    assert extra_induced_share(math.radians(45.0)) == pytest.approx(1.0, rel=1e-12)
-    assert extra_induced_share(BANK_35) == pytest.approx(1.0 / math.cos(BANK_35) ** 2 - 1.0, rel=1e-12)
+def test_load_and_stall_in_a_bank(agrees: Agrees) -> None:
+    agrees(
+        "stall speed at 30 deg over that in level flight", ANDERSON, stall_ratio(BANK_30), 1.07457, rel=1e-4
+    )
+    agrees("load factor at 60 deg", ANDERSON, load_factor(math.radians(60.0)), 2.0, rel=1e-12)
+    agrees("extra induced drag at 45 deg", ANDERSON, extra_induced_share(math.radians(45.0)), 1.0, rel=1e-12)
+    agrees(
+        "extra induced drag at 35 deg",
+        ANDERSON,
+        extra_induced_share(BANK_35),
+        1.0 / math.cos(BANK_35) ** 2 - 1.0,
+        rel=1e-12,
+    )
 
 
-def test_circle_over_the_ground() -> None:
+def test_circle_over_the_ground(agrees: Agrees) -> None:
     """10.2 m/s at 35 deg: 15 m in still air, 33 m in 5 m/s (whole metres)."""
-    assert ground_circle_radius(10.2, 0.0, BANK_35) == pytest.approx(15.0, abs=0.5)
-    assert ground_circle_radius(10.2, 5.0, BANK_35) == pytest.approx(33.0, abs=1.0)
+    agrees(
+        "circle of 10.2 m/s at 35 deg in still air [m]",
+        "common practice, no source (whole metres)",
+        ground_circle_radius(10.2, 0.0, BANK_35),
+        15.0,
+        abs=0.5,
+    )
+    agrees(
+        "circle of 10.2 m/s at 35 deg in 5 m/s [m]",
+        "common practice, no source (whole metres)",
+        ground_circle_radius(10.2, 5.0, BANK_35),
+        33.0,
+        abs=1.0,
+    )
     assert ground_circle_radius(10.2, 0.0, BANK_35) == pytest.approx(turn_radius(10.2, BANK_35))
 
 

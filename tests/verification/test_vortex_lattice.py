@@ -8,6 +8,9 @@ import pytest
 
 from overarm.describe.derived import lattice as vortex
 from overarm.describe.derived.lattice import Flaps, Planform
+from tests.agreement import Agrees
+
+FINE = "AeroSandbox 4.2 on a fine lattice"
 
 pytestmark = pytest.mark.plain_floats("AeroSandbox underflows in its vortex cores")
 
@@ -43,7 +46,7 @@ def slope_and_moment(planform: Planform) -> tuple[float, float]:
     return float(run["CL"]) / SMALL_RAD, float(run["Cm"]) / SMALL_RAD
 
 
-def test_bertin_and_smith() -> None:
+def test_bertin_and_smith(agrees: Agrees) -> None:
     """Aspect ratio 5, swept 45 degrees, 4 panels a side, 1 along the chord: CL = 1.096 pi alpha.
     Source: Bertin and Smith, *Aerodynamics for Engineers*, vortex-lattice example. Here the library
     itself on the book's lattice."""
@@ -64,47 +67,71 @@ def test_bertin_and_smith() -> None:
         chordwise_resolution=1,
         chordwise_spacing_function=np.linspace,
     ).run()
-    assert float(run["CL"]) / math.radians(1.0) == pytest.approx(1.096 * math.pi, rel=5e-3)
+    agrees(
+        "lift slope of a swept wing [1/rad]",
+        "Bertin and Smith, Aerodynamics for Engineers",
+        float(run["CL"]) / math.radians(1.0),
+        1.096 * math.pi,
+        rel=5e-3,
+    )
 
 
-def test_warren_twelve() -> None:
+def test_warren_twelve(agrees: Agrees) -> None:
     """Warren-12 wing: CL 2.743 and Cm about the apex -3.10 per rad on a chord of 1.
     Source: the usual planform for checking vortex lattices."""
     planform = sheet(2.0 * math.sqrt(2.0), 1.5, 0.5, math.radians(53.54))
     slope, moment = slope_and_moment(planform)
-    assert slope == pytest.approx(2.743, rel=0.02)
-    assert moment * vortex.mean_chord(planform) == pytest.approx(-3.10, rel=0.02)
+    agrees("lift slope [1/rad]", "Warren-12 planform", slope, 2.743, rel=0.02)
+    agrees(
+        "moment slope about the apex [1/rad]",
+        "Warren-12 planform",
+        moment * vortex.mean_chord(planform),
+        -3.10,
+        rel=0.02,
+    )
 
 
 @pytest.mark.parametrize(("aspect", "slope", "neutral"), [(6.0, 4.2587, 0.2394), (8.0, 4.6317, 0.2424)])
-def test_rectangle(aspect: float, slope: float, neutral: float) -> None:
+def test_rectangle(agrees: Agrees, aspect: float, slope: float, neutral: float) -> None:
     """Rectangular wings on a fine lattice of AeroSandbox 4.2 (30 x 6): 2 % and 0.01 chord."""
     found, moment = slope_and_moment(sheet(aspect, 1.0, 1.0, 0.0))
-    assert found == pytest.approx(slope, rel=0.02)
-    assert -moment / found == pytest.approx(neutral, abs=0.01)
+    agrees(f"lift slope of a rectangle of aspect ratio {aspect:g} [1/rad]", FINE, found, slope, rel=0.02)
+    agrees("its neutral point [chords]", FINE, -moment / found, neutral, abs=0.01)
     helmbold = 2.0 * math.pi * aspect / (2.0 + math.sqrt(4.0 + aspect**2))
     assert 0.92 * helmbold < found < helmbold  # lifting-line forms are too high for rectangles
 
 
-def test_swept_neutral_point() -> None:
+def test_swept_neutral_point(agrees: Agrees) -> None:
     """Aspect ratio 6, taper 0.6, leading edge swept 25 degrees, span 1: 4.1974 per rad, neutral point
     at 0.14674 (AeroSandbox 4.2, 24 x 8)."""
     root = 2.0 / (6.0 * 1.6)
     planform = sheet(1.0, root, 0.6 * root, math.radians(25.0))
     slope, moment = slope_and_moment(planform)
     chord = vortex.mean_chord(planform)
-    assert slope == pytest.approx(4.1974, rel=0.02)
-    assert -moment / slope * chord == pytest.approx(0.14674, abs=0.01 * chord)
+    agrees("lift slope of a swept wing of aspect ratio 6 [1/rad]", FINE, slope, 4.1974, rel=0.02)
+    agrees("its neutral point [m]", FINE, -moment / slope * chord, 0.14674, abs=0.01 * chord)
 
 
-def test_flap_on_a_long_wing() -> None:
+def test_flap_on_a_long_wing(agrees: Agrees) -> None:
     """A flap of 25 % on a nearly endless wing: effectiveness 0.609 and dCm/dflap -0.6495 about the
     quarter chord by thin-aerofoil theory (Glauert). Four panels ahead and three behind give 95 %."""
     long = sheet(60.0, 1.0, 1.0, 0.0)._replace(balance_m=0.25)
     slope, _ = slope_and_moment(long)
     run = vortex.lattice(long, Flaps(SMALL_RAD, SMALL_RAD), 0.0).run()
-    assert float(run["CL"]) / SMALL_RAD / slope == pytest.approx(0.60900, rel=0.07)
-    assert float(run["Cm"]) / SMALL_RAD == pytest.approx(-0.64952, rel=0.05)
+    agrees(
+        "effect of a flap of 25 %",
+        "Glauert, thin-aerofoil theory",
+        float(run["CL"]) / SMALL_RAD / slope,
+        0.60900,
+        rel=0.07,
+    )
+    agrees(
+        "its moment about the quarter chord [1/rad]",
+        "Glauert, thin-aerofoil theory",
+        float(run["Cm"]) / SMALL_RAD,
+        -0.64952,
+        rel=0.05,
+    )
 
 
 WING = Planform(

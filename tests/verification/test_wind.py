@@ -7,6 +7,9 @@ import math
 import pytest
 
 from overarm.physics.wind import Air, along_wind, gust_sigmas, mean_wind
+from tests.agreement import Agrees
+
+LOG_LAW = "log law, roughness class 1 of the European Wind Atlas"
 
 MEADOW = Air(1.225, 5.0, 0.0, 0.03, 1.0)
 
@@ -15,15 +18,27 @@ MEADOW = Air(1.225, 5.0, 0.0, 0.03, 1.0)
 @pytest.mark.parametrize(
     ("height_m", "wind_mps"), [(2.0, 3.6147), (30.0, 5.9456), (50.0, 6.3853), (120.0, 7.1388)]
 )
-def test_log_law(height_m: float, wind_mps: float) -> None:
-    assert mean_wind(MEADOW, height_m) == pytest.approx(wind_mps, rel=1e-4)
+def test_log_law(agrees: Agrees, height_m: float, wind_mps: float) -> None:
+    agrees(
+        f"mean wind at {height_m:g} m for 5 m/s at 10 m [m/s]",
+        LOG_LAW,
+        mean_wind(MEADOW, height_m),
+        wind_mps,
+        rel=1e-4,
+    )
 
 
 @pytest.mark.parametrize(("roughness_m", "share"), [(0.03, 0.70), (0.25, 0.54)])
-def test_the_hand_feels_less_than_the_mast(roughness_m: float, share: float) -> None:
+def test_the_hand_feels_less_than_the_mast(agrees: Agrees, roughness_m: float, share: float) -> None:
     """At 1.8 m about 70 % of the wind at 10 m over a meadow, 54 % over crops (log law, by hand)."""
     air = MEADOW._replace(roughness_m=roughness_m)
-    assert mean_wind(air, 1.8) / 5.0 == pytest.approx(share, abs=0.01)
+    agrees(
+        f"wind at the hand over wind at 10 m, roughness {roughness_m:g} m",
+        "log law, worked by hand",
+        mean_wind(air, 1.8) / 5.0,
+        share,
+        abs=0.01,
+    )
 
 
 def test_no_wind_inside_the_grass() -> None:
