@@ -11,6 +11,7 @@ const TASKS: Record<string, readonly [words: string, room: RoomName]> = {
   "trigger.trigger": ["Recordings through the trigger", "trigger"],
   "plan.plan": ["Plan of the way out and home", "plan"],
   "field.sheet": ["Launch sheet", "field"],
+  "field.pack": ["Field pack", "field"],
   "field.readback": ["Read-back", "field"],
   "review.review": ["Review of a recording", "review"],
   "review.sound": ["Sound of a standing run", "review"],
