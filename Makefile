@@ -85,11 +85,13 @@ bench: $(STAMP)
 docs: $(STAMP)
 	$(BIN)/python docs/make_cards.py
 	$(BIN)/python docs/make_commands.py
+	$(BIN)/python docs/make_formulas.py
 	$(BIN)/python docs/make_map.py
 	$(BIN)/python -m overarm.sheets.readme_picture examples/b-kestrel.yaml docs/images/launch-b.png
 
 # A warning is an error: a link that leads nowhere, a page that nobody lists.
 site: $(STAMP)
+	$(BIN)/python docs/make_formulas.py
 	$(BIN)/python docs/make_report.py
 	$(BIN)/python -m sphinx --quiet --fail-on-warning --keep-going -b html docs build/site
 	@echo "open build/site/index.html"

@@ -93,6 +93,16 @@ def test_the_page_of_options_is_up_to_date(project: Path) -> None:
     assert (project / "docs/reference/options.md").read_text("utf-8") == made, "run `make docs`"
 
 
+def test_the_page_of_formulas_names_each_function_and_tests_that_exist(project: Path) -> None:
+    """The tests beside a function may be older than the page; `make docs` and `make site` renew it."""
+    page = (project / "docs/reference/formulas.md").read_text("utf-8")
+    rows = r"^\| `(\w+\(.*?\))` \|"
+    made = runpy.run_path(str(project / "docs/make_formulas.py"))["formulas_page"]()
+    assert re.findall(rows, page, re.MULTILINE) == re.findall(rows, made, re.MULTILINE), "run `make docs`"
+    for name in re.findall(r"`((?:verification|property|validation|unit)/test_\w+)`", page):
+        assert (project / f"tests/{name}.py").is_file(), f"{name}: run `make docs`"
+
+
 def test_the_map_is_up_to_date(project: Path) -> None:
     made = runpy.run_path(str(project / "docs/make_map.py"))["drawing"]()
     assert (project / "docs/images/rooms.svg").read_text("utf-8") == made, "run `make docs`"
