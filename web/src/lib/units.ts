@@ -78,4 +78,4 @@ export function percent(share: number, decimals = share > 0.99 || (share < 0.01 
 
 /** An amount as it stands in a setup, with its unit as it is printed. */
 export const neat = (text: string): string =>
-  text.replace(/\b(m\/s|k?g m|[cd]?m|in|ft)2\b/g, "$1²").replace(/\+-/g, "±").replace(/(\d) deg\b/g, "$1°");
+  text.replace(/\b(m\/s|k?g m|[cd]?m|in|ft)2\b/g, "$1²").replace(/\+-/g, "±").replace(/(\d) deg\b/g, "$1°").replace(/(\d) ([CF])\b/g, "$1 °$2").replace(/\bmohm\b/g, "mΩ");

@@ -37,6 +37,8 @@ function same(rule: Rule | undefined, left: string, right: string): boolean {
   return alike && x !== null && y !== null && Math.abs(x - y) <= 1e-9 * Math.max(Math.abs(x), Math.abs(y));
 }
 
+/** Cards whose absence is not the same as their defaults. */
+const NOT_BY_DEFAULT = ["airframe.tail."];
 const NEITHER = new Set(["overarm", "name"]);
 
 /** The name of a key with the row that it is in. */
@@ -52,8 +54,11 @@ export function differences(schema: Rule, left: Tree, right: Tree): Difference[]
   const paths = [...new Set([...a.keys(), ...b.keys()])].filter((path) => !NEITHER.has(path));
   return paths.flatMap((path) => {
     const rule = ruleAt(schema, path);
-    const home = rule?.default === undefined ? undefined : String(rule.default);
-    const [mine, theirs] = [a.get(path) ?? home, b.get(path) ?? home];
+    const home = (tree: Tree): string | undefined => {
+      const none = NOT_BY_DEFAULT.some((card) => path.startsWith(card) && valueAt(tree, card.slice(0, -1)) === undefined);
+      return none || rule?.default === undefined ? undefined : String(rule.default);
+    };
+    const [mine, theirs] = [a.get(path) ?? home(left), b.get(path) ?? home(right)];
     if (mine !== undefined && theirs !== undefined && same(rule, mine, theirs)) return [];
     const leftOut = a.has(path) ? (b.has(path) ? "" : "right") : "left";
     return [{ path, card: path.split(".")[0] ?? "", name: called(path), left: mine ?? "", right: theirs ?? "", leftOut }];

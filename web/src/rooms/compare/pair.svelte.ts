@@ -1,9 +1,10 @@
 /** The right side of the comparison, and what the server says of both. */
+import { amountIn, joined, parsed } from "../../lib/amount";
 import { ask, Refusal } from "../../lib/api/client";
 import type { Changes, Problem, SetupText, Shapes } from "../../lib/api/types";
 import type { Scene } from "../../lib/launch";
 import type { CheckAnswer } from "../../lib/state/setup.svelte";
-import { changed, read } from "../../lib/yaml";
+import { changed, read, valueAt } from "../../lib/yaml";
 import type { Rule } from "../describe/fields";
 import { asChanges, differences, type Difference } from "./differences";
 
@@ -14,9 +15,16 @@ export const DAY_KEYS = ["wind", "wind_angle", "gust_scale", "temperature", "pac
 const FAN = { seed: 1, launches: 50, compared: 2000, points: 60 };
 const REST_MS = 350;
 
-/** The same setup with another day; what is left empty stays as it is. */
+/** The same setup with another day; what is left empty, a unit, and how a value is known stay as they are. */
 export function onDay(text: string, day: Record<string, string>): string {
-  return DAY_KEYS.reduce((now, key) => (day[key]?.trim() ? changed(now, `day.${key}`, day[key].trim()) : now), text);
+  const { tree } = read(text);
+  return DAY_KEYS.reduce((now, key) => {
+    const words = day[key]?.trim();
+    if (!words) return now;
+    const [there, typed] = [amountIn(valueAt(tree, `day.${key}`)), parsed(words)];
+    const whole = typed && joined({ ...typed, unit: typed.unit || there?.unit || "", known: typed.known || there?.known || "" });
+    return changed(now, `day.${key}`, whole ?? words);
+  }, text);
 }
 
 export interface Flown {
