@@ -14,7 +14,7 @@ WEB_SOURCES := $(shell find web -name node_modules -prune -o -type f ! -name ope
 API_SOURCES := docs/make_api.py $(shell find src/overarm/app -name '*.py') $(wildcard docs/reference/*.schema.json)
 
 .DEFAULT_GOAL := help
-.PHONY: help demo app test lint unit format web wheel docs site lock bench clean
+.PHONY: help screens demo app test lint unit format web wheel docs site lock bench clean
 
 help:
 	@echo "make demo    run the two example launches and write their launch sheets into out/"
@@ -26,6 +26,7 @@ help:
 	@echo "make web     build the pages of the workbench with Node, that of the system or one from a package"
 	@echo "make wheel   pack the tool, with its pages, into dist/"
 	@echo "make bench   time the engine against its peers"
+	@echo "make screens take the pictures of the workbench that the documents show"
 	@echo "make docs    write the pages that come from the code: cards, options, the map, the README's picture"
 	@echo "make site    run the verification, write its report, build the documents into build/site"
 	@echo "make lock    renew requirements.lock from pyproject.toml"
@@ -81,6 +82,9 @@ $(PAGES): $(WEB_SOURCES) $(MODULES)
 
 bench: $(STAMP)
 	$(BIN)/python benchmarks/launches.py $(ARGS)
+
+screens: $(STAMP) $(PAGES)
+	$(BIN)/python docs/make_screens.py $(ARGS)
 
 docs: $(STAMP)
 	$(BIN)/python docs/make_cards.py
