@@ -65,16 +65,15 @@ def holders() -> dict[tuple[str, str], list[str]]:
     return found
 
 
-def cell(text: str) -> str:
-    """Return text for a cell of a table: one line, code as code, no bars outside of it."""
-    line = re.sub(r"\s+", " ", text).strip().replace("``", "`")
-    return line.replace("|", "\\|").replace("*", "\\*")
+def plain(text: str) -> str:
+    """Return text for an entry of a list: one line, code as code, a star as a star."""
+    return re.sub(r"\s+", " ", text).strip().replace("``", "`").replace(" * ", " \\* ")
 
 
 def said(function: ast.FunctionDef) -> str:
     """Return what a docstring says, without the headings of sections."""
     words = (ast.get_docstring(function) or "").removeprefix("Return ")
-    return cell(re.sub(r"\n\n(Raises|Parameters|Returns|Notes)\n-+\n.*", "", words, flags=re.DOTALL))
+    return plain(re.sub(r"\n\n(Raises|Parameters|Returns|Notes)\n-+\n.*", "", words, flags=re.DOTALL))
 
 
 def symbols(function: ast.FunctionDef) -> str:
@@ -87,13 +86,13 @@ def formulas_page() -> str:
     tests, parts, count, held, files = holders(), [], 0, 0, 0
     for module in modules():
         tree = tree_of(module)
-        lines = ["| function | what it gives, equation, source | held by |", "| --- | --- | --- |"]
+        lines = []
         for function in functions(tree):
             by = tests.get((module, function.name), [])
-            names = ", ".join(f"`{name}`" for name in by[:3]) or "–"
-            lines.append(f"| {symbols(function)} | {said(function)} | {names} |")
+            names = ", ".join(f"`{name}`" for name in by[:3]) or "its callers."
+            lines.append(f"- {symbols(function)}: {said(function)}\n  *Held by* {names}")
             count, held = count + 1, held + bool(by)
-        if len(lines) > 2:
+        if lines:
             files += 1
             about = (ast.get_docstring(tree) or "").replace("``", "`")
             parts.append(f"## `{module}`\n\n{about}\n\n" + "\n".join(lines) + "\n")

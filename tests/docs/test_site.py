@@ -96,7 +96,7 @@ def test_the_page_of_options_is_up_to_date(project: Path) -> None:
 def test_the_page_of_formulas_names_each_function_and_tests_that_exist(project: Path) -> None:
     """The tests beside a function may be older than the page; `make docs` and `make site` renew it."""
     page = (project / "docs/reference/formulas.md").read_text("utf-8")
-    rows = r"^\| `(\w+\(.*?\))` \|"
+    rows = r"^- `(\w+\(.*?\))`: "
     made = runpy.run_path(str(project / "docs/make_formulas.py"))["formulas_page"]()
     assert re.findall(rows, page, re.MULTILINE) == re.findall(rows, made, re.MULTILINE), "run `make docs`"
     for name in re.findall(r"`((?:verification|property|validation|unit)/test_\w+)`", page):
