@@ -1,23 +1,29 @@
-"""The JSON of a settings search against its schema: one that finds settings and one that is refused."""
+"""The JSON of a settings search against its schema, and the setup that the command writes with it.
+
+One search finds settings and one is refused.
+"""
 
 from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import jsonschema
 import pytest
+from typer.testing import CliRunner
 
+import overarm
+from overarm.cli import app
 from overarm.describe.change import changed
 from overarm.describe.derived import derive
+from overarm.settings import find
 from overarm.settings.find import find_settings
 from overarm.settings.result import SettingsResult
 from overarm.settings.search import Effort
 from overarm.settings.words import lines
-from tests.examples import derived_of, setup_of
+from tests.examples import FILES, setup_of
 
 TINY = Effort(launches=100, generations=1, population=4, fine_launches=150)
 
@@ -38,15 +44,54 @@ def schema() -> dict[str, Any]:
     return found
 
 
-@cache
-def found() -> SettingsResult:
-    return find_settings(setup_of("a"), derived_of("a"), 1, TINY, launches=1000)
+class Answered(NamedTuple):
+    """One search by the command: what it found and printed, the setup and the one that it wrote."""
+
+    result: SettingsResult
+    code: int
+    printed: str
+    old: Path
+    new: Path
 
 
-def test_found_settings_obey_the_schema(schema: dict[str, Any]) -> None:
-    result = found()
+@pytest.fixture(scope="module")
+def answered(few_proofs: None, tmp_path_factory: pytest.TempPathFactory) -> Answered:
+    """Return the answer for A; its search takes seconds instead of a minute."""
+    old = tmp_path_factory.mktemp("settings") / "wing.yaml"
+    old.write_bytes(FILES["a"].read_bytes())
+    new = old.with_name("new.yaml")
+    results: list[SettingsResult] = []
+
+    def noting(*given: Any, **named: Any) -> SettingsResult:
+        results.append(find_settings(*given, **named))
+        return results[-1]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(find, "Effort", lambda: TINY)
+        patch.setattr(find, "find_settings", noting)
+        words = ["settings", str(old), "--launches", "5000", "--write", str(new), "--json"]
+        ended = CliRunner().invoke(app, words)
+    (result,) = results
+    return Answered(result, ended.exit_code, ended.stdout, old, new)
+
+
+def test_it_answers_and_writes_a_setup_that_flies_as_claimed(answered: Answered) -> None:
+    assert answered.code == 0
+    answer = json.loads(answered.printed)
+    assert overarm.load(answered.new).hash() == answer["after"]["setup_hash"]
+    assert overarm.load(answered.old).hash() == answer["setup_hash"]
+    before, after = (file.read_text("utf-8").splitlines() for file in (answered.old, answered.new))
+    moved = [(old, new) for old, new in zip(before, after, strict=True) if old != new]
+    assert 0 < len(moved) <= len(answer["settings"])
+    assert all(old.split(":")[0] == new.split(":")[0] for old, new in moved)
+    assert sum("#" in line for line in before) == sum("#" in line for line in after)
+
+
+def test_found_settings_obey_the_schema(schema: dict[str, Any], answered: Answered) -> None:
+    result = answered.result
     answer = json.loads(json.dumps(result.to_dict(), allow_nan=False))
     jsonschema.validate(answer, schema)
+    jsonschema.validate(json.loads(answered.printed), schema)
     assert answer["settings"], answer["refused"]
     said = "\n".join(lines(result))
     for item in answer["settings"]:
@@ -97,8 +142,8 @@ def _spoil(answer: dict[str, Any], where: str) -> None:
         "no odds and no refusal",
     ],
 )
-def test_a_spoiled_answer_is_refused(schema: dict[str, Any], where: str) -> None:
-    answer = json.loads(json.dumps(found().to_dict()))
+def test_a_spoiled_answer_is_refused(schema: dict[str, Any], answered: Answered, where: str) -> None:
+    answer = json.loads(json.dumps(answered.result.to_dict()))
     jsonschema.validate(answer, schema)
     _spoil(answer, where)
     with pytest.raises(jsonschema.ValidationError):
