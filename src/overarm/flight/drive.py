@@ -41,7 +41,7 @@ def drive_step(
     if throttle <= 0.0 and spin <= 0.0:
         return Drive(asked, throttle, 0.0)
     parts = int(step_s / LONGEST_SPIN_STEP_S) + 1
-    part = step_s / parts
+    part = step_s / float(parts)
     for _ in range(parts):
         middle = spin + 0.5 * part * spin_rate(rec, table, throttle, airspeed_mps, spin)
         spin = max(0.0, spin + part * spin_rate(rec, table, throttle, airspeed_mps, middle))

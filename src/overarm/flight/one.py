@@ -108,7 +108,7 @@ def clock(rec: Any, now: Moment) -> Clock:
     if now.mind.detection_s != NEVER:
         period *= max(1.0, math.floor(most / period + 1e-9))
     parts = int(math.ceil(period / most - 1e-9))
-    return Clock(period / parts, parts, period)
+    return Clock(period / float(parts), parts, period)
 
 
 @scalar

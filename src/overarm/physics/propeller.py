@@ -61,7 +61,7 @@ def table_value(table: Any, row: int, angle_rad: float) -> float:
     """Return row 0 (thrust) or 1 (torque) of the table, linear between its knots."""
     place = min(float(LAST_KNOT), max(0.0, angle_rad * KNOTS_PER_RAD))
     knot = min(LAST_KNOT - 1, int(place))
-    share = place - knot
+    share = place - float(knot)
     return float(table[row, knot] * (1.0 - share) + table[row, knot + 1] * share)
 
 
