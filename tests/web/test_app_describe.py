@@ -84,7 +84,10 @@ def test_a_problem_stands_at_its_field_and_at_its_line(desk: OpenedApp) -> None:
     line = kept(page)["text"].split("\n").index("  root_chord: 40000 mm") + 1
     page.get_by_role("button", name=f"line {line}", exact=True).click()
     area = page.get_by_role("textbox", name="As text")
-    assert area.evaluate("one => one.value.slice(one.selectionStart, one.selectionEnd)") == "  root_chord: 40000 mm"
+    assert (
+        area.evaluate("one => one.value.slice(one.selectionStart, one.selectionEnd)")
+        == "  root_chord: 40000 mm"
+    )
     area.fill(kept(page)["text"].replace("40000 mm", "39.9 cm  # neu"))
     page.get_by_role("button", name="As a form").click()
     expect(page.get_by_role("textbox", name="Root chord")).to_have_value("39.9")
@@ -154,8 +157,9 @@ def test_nothing_typed_is_lost_when_the_server_is_killed(browser: Browser, tmp_p
         draft = second.http.get(f"/api/drafts/{kept(page)['id']}").json()
         assert draft["name"] == "A, geändert"
         assert "mass: 0.66 kg measured      # all-up" in draft["text"]
+        page.wait_for_load_state("networkidle")
         seen.complaints.clear()  # a server that is gone is told in the console
-        second.kill()
+    second.kill()
 
 
 def test_a_new_setup_by_keyboard_on_a_phone(browser: Browser) -> None:

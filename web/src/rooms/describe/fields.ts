@@ -61,7 +61,7 @@ const NAMES: Record<string, string> = {
 /** What a key is called. */
 export function nameOf(path: string): string {
   const key = path.split(".").at(-1) ?? path;
-  if (path === "airframe.tail.arm") return "Tail arm";
+  if (/^airframe\.tail\.(arm|area|span)$/.test(path)) return `Tail ${key}`;
   if (path === "thrower.arm") return "Throwing arm";
   const words = key.replaceAll("_", " ");
   return NAMES[key] ?? words.charAt(0).toUpperCase() + words.slice(1);
