@@ -84,10 +84,8 @@ def test_a_problem_stands_at_its_field_and_at_its_line(desk: OpenedApp) -> None:
     line = kept(page)["text"].split("\n").index("  root_chord: 40000 mm") + 1
     page.get_by_role("button", name=f"line {line}", exact=True).click()
     area = page.get_by_role("textbox", name="As text")
-    assert (
-        area.evaluate("one => one.value.slice(one.selectionStart, one.selectionEnd)")
-        == "  root_chord: 40000 mm"
-    )
+    chosen = area.evaluate("one => one.value.slice(one.selectionStart, one.selectionEnd)")
+    assert chosen == "  root_chord: 40000 mm"
     area.fill(kept(page)["text"].replace("40000 mm", "39.9 cm  # neu"))
     page.get_by_role("button", name="As a form").click()
     expect(page.get_by_role("textbox", name="Root chord")).to_have_value("39.9")

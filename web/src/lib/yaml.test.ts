@@ -145,7 +145,7 @@ describe("other texts", () => {
   });
 });
 
-describe.each(Object.entries(EXAMPLES))("%s", (_, text) => {
+describe.each(Object.entries(EXAMPLES))("%s", { timeout: 60_000 }, (_, text) => {
   const { tree } = read(text);
   const all = paths(tree);
 
