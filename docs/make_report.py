@@ -80,7 +80,7 @@ def page(rows: dict[str, list[Row]]) -> str:
     values = sum(row.values for row in every)
     parts = [HEAD.format(count=len(every), values=f"{values:,}", median=counted[len(counted) // 2])]
     for file in sorted(rows):
-        found = sorted(set(rows[file]), key=lambda row: (row.source, row.name))
+        found = sorted(set(rows[file]), key=lambda row: (row.source, row.name, row.theirs, row.ours))
         parts.append(f"## {about(file)}\n\n`{file}`\n\n{table(found)}\n")
     return "\n".join([*parts, TAIL])
 

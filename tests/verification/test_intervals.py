@@ -73,7 +73,7 @@ def test_same_as_scipy(agrees: Agrees, k: int, n: int, level: float) -> None:
     for ours, method in ((wilson, "wilson"), (exact, "exact")):
         theirs = binomtest(k, n).proportion_ci(level, method)
         agrees(
-            f"intervals of {k} of {n} at {level:g}",
+            f"{method} interval of {k} of {n} at {level:g}",
             SCIPY,
             ours(k, n, level)[1:3],
             (theirs.low, theirs.high),
