@@ -13,15 +13,13 @@ from overarm.cli.brake import Brake
 def share_bar(brake: Brake | None = None) -> Iterator[Callable[[str, float], None]]:
     """Yield what is told "what is being done" and which share of all is done.
 
-    From the first word on, Ctrl-C asks the work to end well.
+    From here on Ctrl-C asks the work to end well: raised into compiled code that is just being loaded, it
+    would be lost there, or end the process with a fault.
     """
-
-    def heard() -> None:
-        if brake is not None:
-            brake.flying = True
-
+    if brake is not None:
+        brake.flying = True
     if not sys.stderr.isatty():
-        yield lambda _what, _share: heard()
+        yield lambda _what, _share: None
         return
     from rich.console import Console
     from rich.progress import Progress as Bar
@@ -30,7 +28,6 @@ def share_bar(brake: Brake | None = None) -> Iterator[Callable[[str, float], Non
         task = bar.add_task("flying", total=1.0)
 
         def show(what: str, share: float) -> None:
-            heard()
             bar.update(task, description=what, completed=share)
 
         yield show
@@ -40,14 +37,11 @@ def share_bar(brake: Brake | None = None) -> Iterator[Callable[[str, float], Non
 def count_bar(brake: Brake) -> Iterator[Callable[[int, int, str], None]]:
     """Yield what is told how many launches are flown, of how many, and what they say so far.
 
-    From the first word on, Ctrl-C asks the work to end well.
+    From here on Ctrl-C asks the work to end well, as in `share_bar`.
     """
+    brake.flying = True
     if not sys.stderr.isatty():
-
-        def quiet(_done: int, _of: int, _words: str) -> None:
-            brake.flying = True
-
-        yield quiet
+        yield lambda _done, _of, _words: None
         return
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, TextColumn
@@ -58,7 +52,6 @@ def count_bar(brake: Brake) -> Iterator[Callable[[int, int, str], None]]:
         task = bar.add_task("", total=None)
 
         def show(done: int, of: int, words: str) -> None:
-            brake.flying = True
             bar.update(task, completed=done, total=of, description=words)
 
         yield show
