@@ -51,6 +51,16 @@ async function sent(path: string, how: RequestInit): Promise<Response> {
   return answer;
 }
 
+/** The JSON of an answer; one that is cut off counts as none. */
+async function read(answer: Response): Promise<unknown> {
+  try {
+    return await answer.json();
+  } catch (error) {
+    if (error instanceof DOMException && error.name === "AbortError") throw error;
+    throw new Refusal(0, [AWAY]);
+  }
+}
+
 /** Ask; a body makes it a POST unless another method is given. Throws `Refusal`. */
 export async function ask<T>(path: string, body?: unknown, how: RequestInit = {}): Promise<T> {
   const whole: RequestInit = { method: body === undefined ? "GET" : "POST", ...how };
@@ -59,7 +69,7 @@ export async function ask<T>(path: string, body?: unknown, how: RequestInit = {}
     whole.headers = { "content-type": "application/json" };
   }
   const answer = await sent(path, whole);
-  return (answer.status === 204 ? undefined : await answer.json()) as T;
+  return (answer.status === 204 ? undefined : await read(answer)) as T;
 }
 
 /** Give a file to the server; the answer has the id under which it knows it. Throws `Refusal`. */
@@ -69,7 +79,7 @@ export async function upload(file: Blob, name: string): Promise<Shapes["UploadSa
     body: file,
     headers: { "content-type": "application/octet-stream" },
   });
-  return (await answer.json()) as Shapes["UploadSaid"];
+  return (await read(answer)) as Shapes["UploadSaid"];
 }
 
 /** Address of a file beside the answer of a job. */

@@ -12,6 +12,7 @@ const SAVE_AFTER_MS = 700;
 const CHECK_AFTER_MS = 250;
 const MOST_STEPS = 200;
 const SAME_STEP_MS = 900;
+const AGAIN_AFTER_MS = 3000;
 
 interface Kept {
   id: string;
@@ -130,43 +131,90 @@ class OpenSetup {
 
   /** Begin with what was open last, or with nothing. */
   async begin(): Promise<void> {
-    const kept = localStorage.getItem(KEY);
+    const kept = sessionStorage.getItem(KEY) ?? localStorage.getItem(KEY);
     if (!kept) return;
     const last = JSON.parse(kept) as Kept;
-    this.#show(last, last.revision);
-    if (last.dirty) this.#saveSoon();
-    else
-      try {
-        const draft = await ask<Draft>(`/api/drafts/${last.id}`);
-        if (draft.revision > last.revision && this.saved === "saved") this.#show(draft, draft.revision);
-      } catch (error) {
-        if (error instanceof Refusal && error.status === 404) this.#revision = 0;
-        else if (!(error instanceof Refusal)) throw error;
-      }
+    this.#show(last, last.revision, last.dirty);
+    if (last.dirty) return this.#saveSoon();
+    const unchanged = (): boolean => this.id === last.id && this.saved === "saved";
+    try {
+      const draft = await ask<Draft>(`/api/drafts/${last.id}`);
+      if (draft.revision > last.revision && unchanged()) this.#show(draft, draft.revision);
+    } catch (error) {
+      if (!(error instanceof Refusal)) throw error;
+      if (error.status !== 404 || !unchanged()) return;
+      this.#revision = 0;
+      this.#take(this.text);
+    }
   }
 
   /** Open a draft that the server keeps. Throws `Refusal`. */
   async open(id: string): Promise<void> {
+    await this.#settle();
     const draft = await ask<Draft>(`/api/drafts/${id}`);
     this.#fresh(draft, draft.revision);
   }
 
   /** Keep a text as a new draft and open it. Throws `Refusal`. */
   async make(name: string, text: string, files: Record<string, string> = {}): Promise<void> {
+    await this.#settle();
     const draft = await ask<Draft>("/api/drafts", { name, text, files });
     this.#fresh(draft, draft.revision);
   }
 
-  /** Take what the server has in place of what is here. */
+  /** Take what the server has in place of what is here; undo brings back what was here. */
   async takeTheirs(): Promise<void> {
-    await this.open(this.id);
+    clearTimeout(this.#saveTimer);
+    await this.#saving;
+    const theirs = await this.#theirs();
+    if (!theirs) return;
+    this.#back = [...this.#back, this.text].slice(-MOST_STEPS);
+    this.#ahead = [];
+    this.#show(theirs, theirs.revision);
   }
 
   /** Keep what is here over what the server has. */
   async keepMine(): Promise<void> {
-    const theirs = await ask<Draft>(`/api/drafts/${this.id}`);
+    clearTimeout(this.#saveTimer);
+    await this.#saving;
+    const theirs = await this.#theirs();
+    if (!theirs) return;
     this.#revision = theirs.revision;
-    await this.#save();
+    await this.#saveNow();
+  }
+
+  async #theirs(): Promise<Draft | null> {
+    try {
+      return await ask<Draft>(`/api/drafts/${this.id}`);
+    } catch (error) {
+      if (!(error instanceof Refusal)) throw error;
+      this.saved = "not saved";
+      this.saveProblems = error.problems;
+      if (error.status === 404) this.#revision = 0;
+      this.#saveSoon(AGAIN_AFTER_MS);
+      return null;
+    }
+  }
+
+  /** Before another setup takes the place of this one: what was typed last goes to the server, as a draft of
+   * its own if the one there was changed elsewhere or is gone. Throws `Refusal`. */
+  async #settle(): Promise<void> {
+    clearTimeout(this.#saveTimer);
+    await this.#saving;
+    if (!this.isOpen || this.saved === "saved") return;
+    await this.#saveNow();
+    if (this.#isClash() || this.#revision === 0) {
+      this.#revision = 0;
+      await this.#saveNow();
+    }
+    clearTimeout(this.#saveTimer);
+    if (this.saveProblems.length === 0) return;
+    this.#saveSoon(AGAIN_AFTER_MS);
+    throw new Refusal(0, this.saveProblems);
+  }
+
+  #isClash(): boolean {
+    return this.saved === "changed elsewhere";
   }
 
   #fresh(draft: Draft, revision: number): void {
@@ -176,14 +224,16 @@ class OpenSetup {
     this.#show(draft, revision);
   }
 
-  #show(draft: { id: string; name: string; text: string; files: Record<string, string> }, revision: number): void {
+  #show(draft: { id: string; name: string; text: string; files: Record<string, string> }, revision: number, dirty = false): void {
+    this.#checks?.abort();
     this.id = draft.id;
     this.name = draft.name;
     this.files = draft.files;
     this.text = draft.text;
     this.#revision = revision;
-    this.saved = "saved";
-    this.#keep(false);
+    this.saved = dirty ? "saving" : "saved";
+    this.saveProblems = [];
+    this.#keep(dirty);
     this.#checkSoon(0);
   }
 
@@ -196,18 +246,26 @@ class OpenSetup {
     this.#checkSoon(CHECK_AFTER_MS);
   }
 
-  /** Keep a copy in the browser at once, so that nothing typed is lost if the server is gone. */
+  /** Keep a copy in the browser at once, so that nothing typed is lost if the server is gone: for this window,
+   * and for the next one that is opened. */
   #keep(dirty: boolean): void {
     const { id, name, text, files } = this;
     const kept: Kept = { id, name, text, files, revision: this.#revision, dirty };
-    localStorage.setItem(KEY, JSON.stringify(kept));
+    const written = JSON.stringify(kept);
+    sessionStorage.setItem(KEY, written);
+    localStorage.setItem(KEY, written);
   }
 
-  #saveSoon(): void {
+  #saveSoon(after = SAVE_AFTER_MS): void {
     clearTimeout(this.#saveTimer);
-    this.#saveTimer = window.setTimeout(() => {
-      this.#saving = this.#saving.then(() => this.#save());
-    }, SAVE_AFTER_MS);
+    this.#saveTimer = window.setTimeout(() => void this.#saveNow(), after);
+  }
+
+  /** Save when the save before has ended: two at a time would look like a change elsewhere. */
+  #saveNow(): Promise<void> {
+    const ended = this.#saving.then(() => this.#save());
+    this.#saving = ended.catch(() => {});
+    return ended;
   }
 
   async #save(): Promise<void> {
@@ -230,7 +288,7 @@ class OpenSetup {
       this.saveProblems = error.problems;
       this.saved = error.status === 409 ? "changed elsewhere" : "not saved";
       if (error.status === 404) this.#revision = 0;
-      if (error.away || error.status === 404) this.#saveTimer = window.setTimeout(() => void this.#save(), 3000);
+      if (error.away || error.status === 404) this.#saveSoon(AGAIN_AFTER_MS);
     }
   }
 
@@ -252,6 +310,7 @@ class OpenSetup {
       if (mine.signal.aborted) return;
       if (!(error instanceof Refusal)) throw error;
       this.problems = error.problems;
+      if (error.away) this.#checkSoon(AGAIN_AFTER_MS);
     } finally {
       if (this.#checks === mine) this.checking = false;
     }
