@@ -1,25 +1,48 @@
 /** A job of the server as a room shows it: started, followed over reloads and restarts, cancelled, answered. */
+import { onDestroy } from "svelte";
 import { ask, problem, Refusal } from "../api/client";
 import type { Job, Problem } from "../api/types";
+import { setup } from "./setup.svelte";
 
 const ENDED = ["done", "failed", "cancelled", "ended with the server"];
 const KEY = "overarm.task.";
+const AGAIN_AFTER_MS = 3000;
 
-/** One task of a room, remembered by its name so that a reload finds it again. */
+/** One task of a room, remembered by its name so that a reload finds it again; made while the room is made. */
 export class Task<T> {
   job = $state<Job | null>(null);
-  answer = $state.raw<T | null>(null);
   problems = $state.raw<Problem[]>([]);
   /** What was asked, as JSON, so that a room can say that its answer is of an older setup. */
   asked = $state("");
+  #answer = $state.raw<T | null>(null);
+  /** Which setup was open when it was asked; null where that is not known. */
+  #of = $state<string | null>(null);
   #stream: EventSource | null = null;
+  #again = 0;
+  #gone = false;
+  /** Counts what was asked: what is answered to an earlier question is not shown under a later one. */
+  #turn = 0;
 
   constructor(readonly name: string) {
+    onDestroy(() => {
+      this.#gone = true;
+      this.#leave();
+    });
     const kept = localStorage.getItem(KEY + name);
     if (!kept) return;
-    const { id, asked } = JSON.parse(kept) as { id: string; asked: string };
+    const { id, asked, of = null } = JSON.parse(kept) as { id: string; asked: string; of?: string };
     this.asked = asked;
+    this.#of = of;
     void this.#find(id);
+  }
+
+  /** The answer; none while another setup is open than the one that it is of. */
+  get answer(): T | null {
+    return this.isOfAnother ? null : this.#answer;
+  }
+
+  get isOfAnother(): boolean {
+    return this.#of !== null && this.#of !== setup.id;
   }
 
   get running(): boolean {
@@ -28,73 +51,107 @@ export class Task<T> {
 
   /** Start a task; the same question is the same job, so asking twice costs nothing. */
   async start(path: string, body: unknown): Promise<void> {
-    this.#leave();
+    const turn = this.#next();
     this.problems = [];
-    this.answer = null;
+    this.#answer = null;
+    this.job = null;
     this.asked = JSON.stringify(body);
+    this.#of = setup.id;
     try {
       const job = await ask<Job>(path, body);
-      localStorage.setItem(KEY + this.name, JSON.stringify({ id: job.id, asked: this.asked }));
-      await this.#take(job);
+      if (turn !== this.#turn) return;
+      localStorage.setItem(KEY + this.name, JSON.stringify({ id: job.id, asked: this.asked, of: this.#of }));
+      await this.#take(job, turn);
     } catch (error) {
-      this.#refused(error);
+      this.#refused(error, turn);
     }
   }
 
   async cancel(): Promise<void> {
     if (!this.job) return;
+    const turn = this.#turn;
     try {
-      await this.#take(await ask<Job>(`/api/jobs/${this.job.id}/cancel`, {}));
+      await this.#take(await ask<Job>(`/api/jobs/${this.job.id}/cancel`, {}), turn);
     } catch (error) {
-      this.#refused(error);
+      this.#refused(error, turn);
     }
   }
 
   forget(): void {
-    this.#leave();
+    this.#next();
     localStorage.removeItem(KEY + this.name);
     this.job = null;
-    this.answer = null;
+    this.#answer = null;
     this.problems = [];
     this.asked = "";
+    this.#of = null;
   }
 
+  #next(): number {
+    this.#leave();
+    return ++this.#turn;
+  }
+
+  /** Look how far a job is; as long as the server is away or busy, look again. */
   async #find(id: string): Promise<void> {
+    const turn = this.#turn;
     try {
-      await this.#take(await ask<Job>(`/api/jobs/${id}`));
+      const job = await ask<Job>(`/api/jobs/${id}`);
+      if (turn !== this.#turn) return;
+      this.problems = [];
+      await this.#take(job, turn);
     } catch (error) {
-      if (error instanceof Refusal && error.status === 404) this.forget();
-      else this.#refused(error);
+      if (turn === this.#turn && error instanceof Refusal && error.status === 404) return this.forget();
+      this.#refused(error, turn);
+      if (turn !== this.#turn) return;
+      if ((error as Refusal).away) this.#findSoon(id);
+      else if (this.running) this.job = null;
     }
   }
 
-  async #take(job: Job): Promise<void> {
+  #findSoon(id: string): void {
+    clearTimeout(this.#again);
+    if (!this.#gone) this.#again = window.setTimeout(() => void this.#find(id), AGAIN_AFTER_MS);
+  }
+
+  async #take(job: Job, turn: number): Promise<void> {
+    if (turn !== this.#turn) return;
     this.job = job;
     if (job.state === "done") {
       this.#leave();
-      this.answer = await ask<T>(`/api/jobs/${job.id}/answer`);
+      const answer = await ask<T>(`/api/jobs/${job.id}/answer`);
+      if (turn === this.#turn) this.#answer = answer;
     } else if (ENDED.includes(job.state)) {
       this.#leave();
       this.problems = job.problems ?? [];
       if (job.state === "ended with the server")
         this.problems = [problem("The server ended before this was done.", "Start it again")];
-    } else if (!this.#stream) this.#follow(job.id);
+    } else if (!this.#stream && !this.#gone) this.#follow(job.id, turn);
   }
 
-  #follow(id: string): void {
-    this.#stream = new EventSource(`/api/jobs/${id}/events`);
-    this.#stream.addEventListener("job", (event) => {
-      this.#take(JSON.parse((event as MessageEvent<string>).data) as Job).catch((error) => this.#refused(error));
+  #follow(id: string, turn: number): void {
+    const stream = new EventSource(`/api/jobs/${id}/events`);
+    this.#stream = stream;
+    stream.addEventListener("job", (event) => {
+      const job = JSON.parse((event as MessageEvent<string>).data) as Job;
+      this.#take(job, turn).catch((error) => this.#refused(error, turn));
+    });
+    // A line that only broke is taken up again by the browser; one that was refused is not.
+    stream.addEventListener("error", () => {
+      if (stream !== this.#stream || stream.readyState !== EventSource.CLOSED) return;
+      this.#leave();
+      this.#findSoon(id);
     });
   }
 
   #leave(): void {
+    clearTimeout(this.#again);
     this.#stream?.close();
     this.#stream = null;
   }
 
-  #refused(error: unknown): void {
+  #refused(error: unknown, turn: number): void {
     if (!(error instanceof Refusal)) throw error;
-    this.problems = error.problems;
+    if (turn === this.#turn) this.problems = error.problems;
   }
 }
