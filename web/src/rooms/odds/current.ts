@@ -3,5 +3,6 @@ import { setup } from "../../lib/state/setup.svelte";
 
 export function isCurrent(task: { asked: string; answer: unknown }): boolean {
   if (!task.asked || task.answer === null) return false;
-  return (JSON.parse(task.asked) as { setup: { text: string } }).setup.text === setup.text;
+  const asked = (JSON.parse(task.asked) as { setup: unknown }).setup;
+  return JSON.stringify(asked) === JSON.stringify(setup.body);
 }

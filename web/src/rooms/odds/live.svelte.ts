@@ -20,6 +20,8 @@ export class Live {
   /** What each moved slider does alone. */
   alone = $state.raw<Record<string, Difference>>({});
   problems = $state.raw<Problem[]>([]);
+  /** The text of the setup that was flown last. */
+  flown = $state("");
   busy = $state(false);
   launch = $state(0);
   #setup: SetupText = { text: "", files: {} };
@@ -43,6 +45,14 @@ export class Live {
     else void this.#flyQuick();
   }
 
+  /** Take away what is of another setup. */
+  clear(): void {
+    this.stop();
+    this.#asked++;
+    this.busy = this.#quick;
+    [this.fan, this.scene, this.trace, this.traceBefore, this.alone] = [null, null, null, null, {}];
+  }
+
   stop(): void {
     clearTimeout(this.#rest);
     this.#slow?.abort();
@@ -64,7 +74,9 @@ export class Live {
     do {
       this.#again = false;
       await this.#told(async () => {
-        this.fan = await ask<Fan>("/api/odds/fan", { ...this.#form, ...QUICK });
+        const form = this.#form;
+        this.fan = await ask<Fan>("/api/odds/fan", { ...form, ...QUICK });
+        this.flown = form.setup.text;
         this.problems = [];
       });
     } while (this.#again);
