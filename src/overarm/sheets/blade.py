@@ -36,7 +36,7 @@ class BladeData(NamedTuple):
     time_s: Numbers
     tip_mps: Numbers  # (3, n)
     joules_per_mps2: float  # J = this times tip speed squared
-    reach_s: float  # the hand is within reach until then, in 999 launches of 1000 (or all that were flown)
+    reach_s: float  # the hand is away by then in 999 launches of 1000; 0 if none left it
     beside: Beside
     propeller: str
     by_line: bool = False
@@ -83,7 +83,12 @@ def live_words(data: BladeData) -> str:
 
 
 def _reach_words(data: BladeData) -> str:
-    return "It is on the line" if data.by_line else "In 999 launches of 1000 a hand is within reach"
+    if data.reach_s <= 0.0:
+        return "When the hand is away is not known: no launch left it"
+    reach = fixed(data.reach_s, 2)
+    if data.by_line:
+        return f"It is on the line until {reach} s"
+    return f"In 999 launches of 1000 the hand is away by {reach} s"
 
 
 def words_of(data: BladeData) -> str:
@@ -91,8 +96,8 @@ def words_of(data: BladeData) -> str:
     top = float(np.max(data.tip_mps[1]))
     joules = data.joules_per_mps2 * top * top
     return (
-        f"Tip speed of the {data.propeller} propeller in seconds from detection. {_reach_words(data)} until "
-        f"{fixed(data.reach_s, 2)} s; {live_words(data)}. The middle launch reaches "
+        f"Tip speed of the {data.propeller} propeller in seconds from detection. {_reach_words(data)}; "
+        f"{live_words(data)}. The middle launch reaches "
         f"{fixed(top, 0)} m/s and {fixed(joules, 0)} J. In one published test small blades scratched a skin "
         "substitute above 25 m/s and cut it above 60 m/s; no tip speed is harmless."
     )
