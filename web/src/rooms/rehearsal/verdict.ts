@@ -18,13 +18,19 @@ export function verdictOf(answer: Answer): Verdict {
   if (!row || row.tells === "cannot tell") return { words: "Not known", word: "not known", why: "too few samples a second to tell" };
   if (row.label === "carry" || row.label === "other" || (starts !== "either" && starts !== row.label)) {
     const what = row.label === "other" ? "what is no gesture" : `a ${row.label}`;
-    if (!row.starts) return { words: "Not fired", word: "good", why: `${what} does not start the motor` };
+    if (!row.starts) return told(row, "Not fired", `${what} does not start the motor`);
     return { words: "False start", word: "stop", why: `${what} fired ${times(row.starts)}; it should not` };
   }
   if (!row.gestures) return { words: "Not known", word: "not known", why: `no ${row.label} was found in it` };
   if (answer.early.seen) return { words: "Fired too early", word: "stop", why: `before the ${row.label} had begun` };
   if (answer.missed.seen) return { words: "Not fired", word: "stop", why: `${answer.missed.seen} of ${answer.missed.of} would not have started the motor` };
-  return { words: "Fired", word: "good", why: row.gestures === 1 ? `the ${row.label} starts the motor` : `all ${row.gestures} start the motor` };
+  return told(row, "Fired", row.gestures === 1 ? `the ${row.label} starts the motor` : `all ${row.gestures} start the motor`);
+}
+
+/** What went as it should; few samples a second can miss a short peak, so that is no good word then. */
+function told(row: Answer["recordings"][number], words: string, why: string): Verdict {
+  if (row.tells === "yes") return { words, word: "good", why };
+  return { words, word: "watch", why: `${why}, as far as ${figure(row.rate_hz, 2)} samples a second can tell` };
 }
 
 /** The figures behind it: name and value. */
