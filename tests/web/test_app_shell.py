@@ -119,14 +119,12 @@ def test_a_bench_test_teaches(browser: Browser) -> None:
 def test_a_note_goes_into_the_book_and_out_again(browser: Browser) -> None:
     with OpenedApp(browser, "logbook") as seen:
         page = seen.page
-        page.get_by_role("textbox", name="Note").fill(
-            "Streamer on the fence, ruhige Luft über dem Stoppelfeld"
-        )
+        page.get_by_role("textbox", name="Note").fill("Fog over the ditch, ruhige Luft über dem Stoppelfeld")
         page.get_by_role("button", name="Put it in").click()
         expect(page.get_by_text("The note is in the book.")).to_be_visible()
         page.get_by_role("group", name="What is listed").get_by_role("button", name="notes").click()
-        expect(page.get_by_role("button", name="Streamer on the fence")).to_be_visible()
+        expect(page.get_by_role("button", name="Fog over the ditch")).to_be_visible()
         page.get_by_role("button", name="Take the last batch back").click()
-        expect(page.get_by_role("button", name="Streamer on the fence")).to_have_count(0)
+        expect(page.get_by_role("button", name="Fog over the ditch")).to_have_count(0)
         page.get_by_role("button", name="Look every file over").click()
         expect(page.get_by_text("Every file is there")).to_be_visible()
