@@ -152,7 +152,8 @@ def _reach(ax: Axes, data: BladeData, start: float) -> None:
     end = min(data.reach_s, ax.get_xlim()[1])
     ax.axvspan(start, end, facecolor=colour("ink"), alpha=0.10, zorder=1.5, linewidth=0)
     ax.axvline(end, color=colour("ink"), linewidth=1.2, zorder=4)
-    words = f"{'on the line' if data.by_line else 'hand in reach'} to {fixed(data.reach_s, 2)} s"
+    until = f"to {fixed(data.reach_s, 2)} s" if data.reach_s > 0.0 else "until: not known"
+    words = f"{'on the line' if data.by_line else 'hand in reach'} {until}"
     wide = (end - start) / (ax.get_xlim()[1] - start) > 0.5
     place = end if wide else max(end, start + 0.13 * (ax.get_xlim()[1] - start))
     ax.annotate(
