@@ -71,12 +71,16 @@ def test_without_recordings_it_says_what_to_record(desk: OpenedApp) -> None:
     assert desk.axe() == []
 
 
-def test_level_is_dragged_on_the_ladder_and_written(desk: OpenedApp) -> None:
-    page, bodies = desk.page, asked(desk.page)
+def run(page: Page) -> None:
     choose(page, FILES)
     page.get_by_label("What walk.csv shows").select_option("carry")
     page.get_by_role("button", name=RUN).click()
     expect(page.get_by_role("heading", name="Level 8 m/s² for 0.10 s")).to_be_visible(timeout=READ_MS)
+
+
+def test_level_is_dragged_on_the_ladder_and_written(desk: OpenedApp) -> None:
+    page, bodies = desk.page, asked(desk.page)
+    run(page)
     assert [one["label"] for one in bodies[0]["recordings"]] == ["carry", "throw", "shake"]
     expect(page.get_by_text("false starts an hour of carrying")).to_be_visible()
     page.get_by_label("Level", exact=True).scroll_into_view_if_needed()
@@ -100,6 +104,8 @@ def test_level_is_dragged_on_the_ladder_and_written(desk: OpenedApp) -> None:
 
 def test_map_is_pressed_where_the_advice_lies(desk: OpenedApp) -> None:
     page = desk.page
+    if not page.get_by_label("Dwell", exact=True).count():  # the test before may have run elsewhere
+        run(page)
     page.get_by_label("Dwell", exact=True).scroll_into_view_if_needed()
     ring = page.locator("circle.advised").bounding_box()
     assert ring is not None
