@@ -58,7 +58,7 @@ lint: $(STAMP) $(MODULES) $(TYPES)
 	$(NPM) run check
 
 unit: $(STAMP) $(PAGES)
-	$(BIN)/python -m pytest -n auto --dist worksteal $(ARGS)
+	$(BIN)/python -m pytest -n auto --dist loadfile $(ARGS)
 
 format: $(STAMP)
 	$(BIN)/ruff check --fix .
