@@ -7,10 +7,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, expect, sync_playwright
 
 from tests.fieldpacks import made_page
 from tests.web.opened import STOP
+
+# A loaded machine may be slow; what is awaited either comes or does not.
+expect.set_options(timeout=30_000)
 
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 
