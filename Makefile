@@ -58,6 +58,7 @@ lint: $(STAMP) $(MODULES) $(TYPES)
 	$(NPM) run check
 
 unit: $(STAMP) $(PAGES)
+	$(NPM) test
 	$(BIN)/python -m pytest -n auto --dist loadfile $(ARGS)
 
 format: $(STAMP)
