@@ -46,6 +46,6 @@ const SPELLINGS: readonly (readonly [RegExp, string])[] = [
 ];
 
 /** A unit as the tables of the pages have it. */
-export function spelled(unit: string): string {
+function spelled(unit: string): string {
   return SPELLINGS.reduce((text, [pattern, ours]) => text.replace(pattern, ours), unit);
 }

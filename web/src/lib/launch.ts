@@ -8,7 +8,7 @@ export type Trace = Shapes["TraceAnswer"];
 export type Scene = Shapes["SceneAnswer"];
 export type Site = Shapes["SceneSite"];
 
-export const LEVELS = [0.05, 0.25, 0.5, 0.75, 0.95] as const;
+const LEVELS = [0.05, 0.25, 0.5, 0.75, 0.95] as const;
 const KNOTS = 160;
 const ON_THE_GROUND_M = 0.5;
 /** Tip speeds that scratched and cut a skin substitute in one published test; none is called harmless. */

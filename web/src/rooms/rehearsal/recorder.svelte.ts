@@ -8,10 +8,10 @@ export const LASTS_S: Record<Kind, number> = { carry: 120, shake: 5, throw: 3 };
 const [WAIT_MS, SECOND_MS, COUNT] = [1000, 1000, 3];
 const [HOLD_EVERY_MS, STRIP_EVERY_MS, STRIP_S] = [5000, 66, 6];
 /** A touch on the screen to stop is felt too: so much of the end is left out. */
-export const TOUCH_S = 0.7;
+const TOUCH_S = 0.7;
 const LEAST_SAMPLES = 20;
 
-export type Phase = "idle" | "waiting" | "counting" | "on";
+type Phase = "idle" | "waiting" | "counting" | "on";
 
 class Recorder {
   phase = $state<Phase>("idle");

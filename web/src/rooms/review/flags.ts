@@ -3,7 +3,7 @@ import type { Shapes } from "../../lib/api/types";
 
 export type Launch = Shapes["ReviewAnswer_launch"];
 
-export interface Flag {
+interface Flag {
   key: string;
   words: string;
   at: number;

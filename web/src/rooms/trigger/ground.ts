@@ -2,7 +2,7 @@
 import type { Shapes } from "../../lib/api/types";
 
 export type Answer = Shapes["TriggerAnswer"];
-export type Map_ = Answer["level_dwell"];
+type Map_ = Answer["level_dwell"];
 type Grid = readonly (readonly (number | null)[])[];
 
 /** A cell of the map: which level and which dwell. */

@@ -15,7 +15,7 @@ const KEY = "overarm.trigger";
 const MOST = 40;
 
 /** What a file name says it shows, "" if it says nothing or several things. */
-export function labelIn(name: string): Label {
+function labelIn(name: string): Label {
   const words = name.toLowerCase().split(/[^a-z]+/);
   const hits = LABELS.filter((label) => words.some((word) => [label, `${label}s`].includes(word)));
   return hits.length === 1 && hits[0] ? hits[0] : "";
