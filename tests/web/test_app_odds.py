@@ -93,7 +93,7 @@ def test_what_was_moved_is_written_into_the_setup_and_taken_back(desk: OpenedApp
 
 def test_the_launches_are_flown_and_the_chain_stands_there(desk: OpenedApp) -> None:
     page = desk.page
-    page.get_by_role("combobox", name="Launches", exact=True).select_option(label="2\u202f000")
+    page.get_by_role("combobox", name="Launches", exact=True).select_option(label="2,000")
     page.get_by_role("button", name="Fly the launches").click()
     expect(page.get_by_role("heading", name="Weakest link")).to_be_visible(timeout=FIRST_MS)
     expect(page.get_by_role("heading", name="Findings")).to_be_visible()

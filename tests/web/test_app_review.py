@@ -127,5 +127,5 @@ def test_sound_of_a_run(browser: Browser, tmp_path: Path) -> None:
         expect(opened.page.get_by_role("heading", name="Speed of the propeller")).to_be_visible(
             timeout=READ_MS
         )
-        expect(opened.page.get_by_text("rpm at the top", exact=False).first).to_contain_text("9\u202f000")
+        expect(opened.page.get_by_text("rpm at the top", exact=False).first).to_contain_text("9,000")
         assert opened.axe() == []

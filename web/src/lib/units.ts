@@ -23,7 +23,7 @@ const UNITS: Record<string, readonly [number, number?]> = {
 /** What an imperial user reads in place of a metric unit. */
 const IMPERIAL: Record<string, string> = {
   g: "oz", kg: "lb", mm: "in", cm: "in", m: "ft", cm2: "in2", dm2: "in2", m2: "ft2",
-  "m/s": "mph", "km/h": "mph", N: "ozf", "N/m": "lbf/ft", C: "F", hPa: "inHg",
+  "m/s": "mph", "km/h": "mph", "m/s2": "gee", N: "ozf", "N/m": "lbf/ft", C: "F", hPa: "inHg",
 }; // prettier-ignore
 
 /** The unit in which a user of a system reads what is usually given in `unit`. */
@@ -70,6 +70,9 @@ export function shown(value: number, unit: string, system: System, digits = 3): 
   const text = figure(fromSi(value, mine), digits);
   return mine === "" ? text : `${text}${mine === "deg" ? "" : "\u00a0"}${pretty(mine)}`;
 }
+
+/** A count as the commands write it: a comma between thousands. */
+export const counted = (many: number): string => Math.round(many).toLocaleString("en");
 
 /** A share as a percentage; with a decimal near the ends, or where a narrow interval asks for one. */
 export function percent(share: number, decimals = share > 0.99 || (share < 0.01 && share > 0) ? 1 : 0): string {

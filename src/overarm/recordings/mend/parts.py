@@ -90,12 +90,12 @@ def whose(recording: Recording, names: tuple[str, ...]) -> tuple[str, str]:
 def counted(number: int, thing: str) -> str:
     """Return a number with its thing, in the plural where it must be."""
     plural = thing if number == 1 else f"{thing}s"
-    return f"{number:,} {plural}".replace(",", " ")
+    return f"{number:,} {plural}"
 
 
 def often(number: int) -> str:
     """Return in words how often something happened."""
-    return {1: "once", 2: "twice"}.get(number, f"{number:,} times".replace(",", " "))
+    return {1: "once", 2: "twice"}.get(number, f"{number:,} times")
 
 
 def places(times_s: Numbers) -> str:

@@ -1,7 +1,7 @@
 /** What follows from a setup, in sentences; the figures are the server's. */
 import type { CheckAnswer } from "../../lib/state/setup.svelte";
 import type { System } from "../../lib/state/taste.svelte";
-import { figure, shown } from "../../lib/units";
+import { counted, figure, shown } from "../../lib/units";
 
 export type Good = Extract<CheckAnswer, { good: true }>;
 type Derived = Good["derived"];
@@ -14,7 +14,7 @@ export interface Said {
 /** Reserves above this are not told apart. */
 const PLENTY = 50;
 const times = (value: number): string => (value < PLENTY ? `${figure(value, 2)} times` : "far more than");
-const rounds = (rpm: number): string => `${(Math.round(rpm / 10) * 10).toLocaleString("en").replaceAll(",", "\u202f")}\u00a0rpm`;
+const rounds = (rpm: number): string => `${counted(Math.round(rpm / 10) * 10)}\u00a0rpm`;
 const seconds = (value: number): string => `${value.toFixed(2)}\u00a0s`;
 const listed = (parts: string[]): string => (parts.length > 1 ? `${parts.slice(0, -1).join(", ")} and ${parts.at(-1)}` : (parts[0] ?? ""));
 

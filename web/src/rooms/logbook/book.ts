@@ -1,7 +1,7 @@
 /** What the book answers, and its rows as a person reads them. */
 import type { Shapes } from "../../lib/api/types";
 import { oddsWords } from "../../lib/odds";
-import { figure } from "../../lib/units";
+import { counted, figure } from "../../lib/units";
 
 type Every = Shapes["LogbookAnswer"];
 export type Answer<C extends Every["command"]> = Extract<Every, { command: C }>;
@@ -42,7 +42,7 @@ export function told(kind: Kind, row: Row): { head: string; rest: string; at: st
     case "predictions":
       return {
         head: share === null ? "" : oddsWords({ share, low: number(row.clean_low) ?? 0, high: number(row.clean_high) ?? 1 }),
-        rest: some([`${text(row.launches)} launches`, `setup ${text(row.setup).slice(0, 12)}`, `version ${text(row.version)}`]),
+        rest: some([`${counted(number(row.launches) ?? 0)} launches`, `setup ${text(row.setup).slice(0, 12)}`, `version ${text(row.version)}`]),
         at: when(row.added_utc),
       };
     case "evidence":
