@@ -112,7 +112,20 @@ def _apply_rules(base: Any, table: Any, values: Any, scores: Any, rows: Any) -> 
                 rows[i, f] = rows[i, f] * values[j, 1] if kind == RULE_RARELY_SCALE else values[j, 1]
 
 
-def _records(base: NDArray[np.void], rules: Rules, scores: NDArray[np.float64]) -> NDArray[np.void]:
+def records_of(base: NDArray[np.void], rules: Rules, scores: NDArray[np.float64]) -> NDArray[np.void]:
+    """Return the launch records that go with given standard normal numbers.
+
+    Parameters
+    ----------
+    base, rules
+        As for `draw`.
+    scores : float array, shape (n, n_input)
+        The standard normal number of each input in each launch, in the order of the rules.
+
+    Returns
+    -------
+    structured array, shape (n,)
+    """
     fields = base.view(np.float64).reshape(-1)
     rows = np.empty((len(scores), fields.size))
     _apply_rules(fields, rules.table, rules.values, scores, rows)
@@ -140,7 +153,7 @@ def draw(
     """
     scores = np.empty((launches, len(rules.inputs)))
     _scores_of(rules.block, rules.layer, (seed, first, WORLD_SIZE), scores)
-    return _records(base, rules, scores), scores
+    return records_of(base, rules, scores), scores
 
 
 def draw_given(
@@ -172,4 +185,4 @@ def draw_given(
     scores = np.empty((len(numbers), len(rules.inputs)))
     scores[:, rules.layer == 0] = unknown
     _own_throws(rules.block, rules.layer, seed, numbers, scores)
-    return _records(base, rules, scores)
+    return records_of(base, rules, scores)
