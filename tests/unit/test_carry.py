@@ -8,7 +8,7 @@ import math
 import numpy as np
 import pytest
 
-from overarm.odds.clear import at_risk
+from overarm.odds.as_flown import at_risk
 from overarm.settings.carry import Carry, carry_of, even_step, false_start_share, nod_rad
 from overarm.settings.traps_bench import Bench
 from overarm.settings.traps_carry import WALK as NOSE_UP

@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import math
+import runpy
+from pathlib import Path
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
 from overarm.flight.outcomes import SUMMARY, Outcome
-from overarm.odds.clear import hand_as_flown, most_hands_at_risk
+from overarm.odds.as_flown import as_flown, hand_as_flown, hands_shown, most_hands_at_risk
+from overarm.odds.links import LaunchFigures
+from overarm.sheets.race import RaceData, window_words
+
+SYNTHETIC = runpy.run_path(str(Path(__file__).parent / "synthetic.py"))
 
 
 def flown(launches: int, risky: int, slack_s: float) -> NDArray[np.void]:
@@ -76,3 +82,52 @@ def test_launches_that_are_alike_tell_less_of_the_hand() -> None:
 def test_no_disc_passes_the_hand_of_a_tractor_or_a_line() -> None:
     assert hand_as_flown(flown(5000, 0, 0.2), "line-launched", True) is None
     assert hand_as_flown(flown(5000, 0, 0.2), "spin-in-hand", False) is None
+
+
+@pytest.mark.parametrize(
+    ("launches", "risky", "word"), [(500, 0, "watch"), (10_000, 0, "watch"), (500, 2, "stop")]
+)
+def test_the_finding_has_the_wait_that_the_race_asks_for(launches: int, risky: int, word: str) -> None:
+    """0.07 s between a clear hand and the first turn: 0.03 s more are wanted, with few launches too."""
+    found = hand_as_flown(flown(launches, risky, 0.07), "throw-started", True, 0.60)
+    assert found is not None
+    assert found.word == word
+    assert "The wait of 0.60 s is too short for the hand: as flown at least 0.63 s" in found.sentence
+    race: RaceData = SYNTHETIC["made"]().data.race._replace(wait_s=0.60, earliest_s=0.63, latest_s=0.9)
+    assert "The wait of 0.60 s is too short for the hand: as flown at least 0.63 s" in window_words(race)
+
+
+def test_few_launches_show_no_hands_clear_whatever_the_word() -> None:
+    for slack_s, shown in ((0.07, False), (0.2, False)):
+        few = hand_as_flown(flown(500, 0, slack_s), "throw-started", True, 0.60)
+        assert few is not None
+        assert hands_shown(few) is shown
+    many = hand_as_flown(flown(10_000, 0, 0.07), "throw-started", True, 0.60)
+    assert many is not None
+    assert hands_shown(many)
+
+
+@pytest.mark.parametrize(
+    ("launches", "wait_s", "word", "said"),
+    [
+        (1000, 0.60, "good", "needs 0.50 s"),
+        (1000, 0.45, "watch", "too short for the line: as flown at least 0.50 s"),
+        (100, 0.45, "watch", "too short for the line: as flown at least 0.50 s"),
+        (100, 0.60, "not known", "1,000 at least"),
+    ],
+)
+def test_the_wait_on_a_line_is_among_the_findings(launches: int, wait_s: float, word: str, said: str) -> None:
+    """0.55 s on the line and 0.10 s more, less 0.15 s until the motor turns: 0.50 s."""
+    table = flown(launches, 0, 0.2)
+    table["detection_s"], table["release_s"] = 1.0, 1.55
+    launch = LaunchFigures("line-launched", start_wait_s=wait_s, start_delay_s=0.15)
+    (found,) = as_flown(table, launch)
+    assert (found.name, found.word) == ("start wait, as flown", word)
+    assert said in found.sentence
+
+
+def test_ahead_of_a_tractor_the_wait_counts_from_the_release() -> None:
+    launch = LaunchFigures("throw-started", pusher=False, start_wait_s=0.30)
+    (found,) = as_flown(flown(1000, 0, 0.05), launch)
+    assert "The wait of 0.30 s is too short for the hand: as flown at least 0.35 s" in found.sentence
+    assert as_flown(flown(1000, 0, 0.05), launch._replace(style="spin-in-hand")) == ()

@@ -11,7 +11,7 @@ from overarm.describe.change import changed
 from overarm.describe.derived import derive
 from overarm.errors import InputError
 from overarm.flight.outcomes import Outcome
-from overarm.odds.clear import at_risk, hand_as_flown
+from overarm.odds.as_flown import at_risk, hand_as_flown
 from overarm.odds.findings import findings
 from overarm.odds.gather import gather_facts
 from overarm.settings.carry import carry_of, even_step

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from overarm.flight.outcomes import Outcome
-from overarm.odds.clear import hand_as_flown
+from overarm.odds.as_flown import as_flown
 from overarm.odds.finding import Finding
 from overarm.odds.intervals import Interval, by_world, clustered
 from overarm.odds.layers import spread_of_odds
@@ -71,7 +71,6 @@ def assess(
     worlds = by_world(clean, table["world"])
     spread = spread_of_odds(worlds)
     links = chain(table, known.figures.style)
-    hand = hand_as_flown(table, known.figures.style, known.figures.pusher)
     seen = len(draws.scores)
     found = contributions(clean[:seen], table["world"][:seen], draws)
     return OddsResult(
@@ -85,7 +84,7 @@ def assess(
         inputs=known.inputs,
         contributions=found,
         measure_next=measure_next(found, known.measurable, spread.sd),
-        findings=(*known.findings, hand) if hand is not None else known.findings,
+        findings=(*known.findings, *as_flown(table, known.figures)),
         table=table,
         traces=traces,
     )

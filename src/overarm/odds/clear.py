@@ -9,13 +9,10 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
 from overarm.describe.derived.reach import time_to_clear_s
-from overarm.flight.outcomes import Outcome
 from overarm.odds.facts import Facts, cue_lag_s, detection_lead_s, draw_back, gate_time_s, peak_push_mps2
 from overarm.odds.finding import Finding, graded
-from overarm.odds.intervals import by_world, effective_launches, exact, figure_likeness, tail_likeness
 from overarm.physics.hand import CLEAR_MARGIN_M
 
 CLEAR_QUANTILE = 0.999
@@ -24,9 +21,6 @@ ROUNDING_S = 5e-4
 HAND_GAP_M = 0.15
 SAMPLES = 20_000
 DETECTION_SD_S = 0.05  # of the time from detection to release, unmeasured
-MOST_HANDS_AT_RISK = 1e-3
-HAND_AS_FLOWN = "hand and disc, as flown"
-ONE_SIDED = 0.90  # two-sided level of a one-sided bound of 95 %
 SIDE_GAP_M = 0.10
 GATE_SPARE_MPS = 2.0
 CLOSE_MPS2 = 1.5  # what noise, sway, tilt and another draw-back may add; own estimate
@@ -134,52 +128,3 @@ def _hand_beside_disc(facts: Facts) -> Finding:
         return Finding("clear slack", "stop", words, numbers)
     words = f"The propeller turns for about {live:.1f} s beside the person. That is the price of this style."
     return Finding("clear slack", "watch", words, numbers)
-
-
-def most_hands_at_risk(table: NDArray[np.void], risky: NDArray[np.bool_]) -> float:
-    """Return the largest share of launches with a hand at risk that the launches still allow, one-sided 95 %.
-
-    Launches of one world are alike, but a handful of events does not show how much. What decides them, the
-    time from a clear hand to the first turn, is known in every launch and shows it: its correlation within
-    worlds, carried to its tail of one in 1000.
-    """
-    slack = table[(table["clear_s"] >= 0.0) & (table["first_spin_s"] >= 0.0)]
-    alike = figure_likeness(slack["first_spin_s"] - slack["clear_s"], slack["world"])
-    worlds = by_world(risky, table["world"])
-    told = effective_launches(worlds, ONE_SIDED, tail_likeness(alike, MOST_HANDS_AT_RISK))
-    return exact(float(np.mean(risky)) * told, told, ONE_SIDED).high
-
-
-def at_risk(table: NDArray[np.void]) -> NDArray[np.bool_]:
-    """Return which launches put a hand at risk; a start in the hand before the throw counts too."""
-    return np.isin(table["outcome"], (Outcome.HAND_AT_RISK, Outcome.FALSE_START))
-
-
-def hand_as_flown(table: NDArray[np.void], style: str, pusher: bool) -> Finding | None:
-    """Return the finding on hand and disc over all launches that were flown.
-
-    A start in the hand before the throw counts too. Stop: the disc turned within reach of a hand in more
-    than one launch of 1000. Not known: too few launches to say that it did not. Watch: in one launch of 1000
-    less than 0.10 s lay between a clear hand and the first turn. None where no disc passes a hand.
-    """
-    if style == "line-launched" or not pusher or not len(table):
-        return None
-    hands = at_risk(table)
-    risky = int(np.sum(hands))
-    numbers = {"at_risk": float(risky), "launches": float(len(table))}
-    said = f"In the model the disc turned near a hand in {risky:,} of {len(table):,} launches"
-    if risky / len(table) > MOST_HANDS_AT_RISK:
-        return Finding(HAND_AS_FLOWN, "stop", f"{said}; one of 1000 is the most.", numbers, combined=True)
-    both = table[(table["clear_s"] >= 0.0) & (table["first_spin_s"] >= 0.0)]
-    most = most_hands_at_risk(table, hands)
-    numbers |= {"most_share": most}
-    if most > MOST_HANDS_AT_RISK or not len(both):
-        words = f"{said}. More launches must show whether that is less than one of 1000."
-        return Finding(HAND_AS_FLOWN, "not known", words, numbers, combined=True)
-    slack = float(np.quantile(both["first_spin_s"] - both["clear_s"], 1.0 - CLEAR_QUANTILE))
-    word = graded(slack, CLEAR_EXTRA_S - ROUNDING_S, -math.inf)
-    words = (
-        f"{said}, and in all but one of 1000 the hand was clear {slack:.2f} s or more before the first turn; "
-        f"{CLEAR_EXTRA_S:.2f} s is wanted. How a hand moves after release is a guess of the model."
-    )
-    return Finding(HAND_AS_FLOWN, word, words, numbers | {"slack_s": slack}, combined=True)

@@ -124,7 +124,7 @@ def guesswork(setup: Setup, rules: Rules) -> tuple[Inputs, tuple[Measurable, ...
 
 
 def figures_of(setup: Setup) -> LaunchFigures:
-    """Return the figures that the sentence about the weakest link names."""
+    """Return the figures that the weakest link and the findings on its launches name."""
     return LaunchFigures(
         style=setup.style,
         jerk_level_mps2=setup.settings.jerk_level_mps2.value,
@@ -132,6 +132,8 @@ def figures_of(setup: Setup) -> LaunchFigures:
         handover_height_m=setup.settings.handover_height_m.value,
         floor_volts_v=setup.power.regulator_floor_v.value,
         pusher=setup.power.position == "pusher",
+        start_wait_s=setup.settings.start_wait_s.value,
+        start_delay_s=setup.power.start_delay_s.value,
     )
 
 

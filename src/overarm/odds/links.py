@@ -49,7 +49,7 @@ class Link(NamedTuple):
 
 
 class LaunchFigures(NamedTuple):
-    """The figures of a setup that the sentence about the weakest link names."""
+    """The figures of a setup that the weakest link and the findings on its launches name."""
 
     style: str = "throw-started"
     jerk_level_mps2: float = 0.0
@@ -57,6 +57,8 @@ class LaunchFigures(NamedTuple):
     handover_height_m: float = 0.0
     floor_volts_v: float = 0.0
     pusher: bool = True
+    start_wait_s: float = 0.0
+    start_delay_s: float = 0.0
 
 
 class WeakestLink(NamedTuple):

@@ -13,8 +13,8 @@ import overarm
 from overarm.errors import Cancelled
 from overarm.flight.campaign import Inputs, run
 from overarm.flight.outcomes import Outcome
+from overarm.odds.as_flown import as_flown
 from overarm.odds.assess import clean_share, is_clean
-from overarm.odds.clear import hand_as_flown
 from overarm.odds.finding import Finding
 from overarm.odds.intervals import Interval
 from overarm.odds.paired import Difference, paired
@@ -215,6 +215,7 @@ def what_if(
     from overarm.describe.derived import derive
     from overarm.flight.inputs import inputs_of
     from overarm.odds.findings import findings
+    from overarm.odds.known import figures_of
 
     rule = stop_rule(launches, until_width)
     other = changed(setup, changes)
@@ -225,8 +226,7 @@ def what_if(
     flown, reason = _until(pairs, rule, progress)
 
     def side(card: Setup, found: tuple[Finding, ...], table: NDArray[np.void]) -> Side:
-        hand = hand_as_flown(table, card.style, card.power.position == "pusher")
-        return Side(card.hash(), clean_share(table), found if hand is None else (*found, hand))
+        return Side(card.hash(), clean_share(table), (*found, *as_flown(table, figures_of(card))))
 
     campaign = Campaign(
         launches=len(flown.before),

@@ -90,17 +90,17 @@ def _flown(setup: Setup, launches: int, seed: int, cancelled: Asked | None) -> F
     from overarm.describe.derived import derive
     from overarm.flight.campaign import run
     from overarm.flight.inputs import inputs_of
+    from overarm.odds.as_flown import as_flown, at_risk
     from overarm.odds.assess import clean_share, is_clean
-    from overarm.odds.clear import at_risk, hand_as_flown
     from overarm.odds.findings import findings
+    from overarm.odds.known import figures_of
 
     derived = derive(setup)
     chunks = [chunk.table for chunk in run(inputs_of(setup, derived), launches, seed, cancelled=cancelled)]
     if sum(map(len, chunks)) < launches:
         raise KeyboardInterrupt
     table = np.concatenate(chunks)
-    hand = hand_as_flown(table, setup.style, setup.power.position == "pusher")
-    found = (*findings(setup, derived), *([] if hand is None else [hand]))
+    found = (*findings(setup, derived), *as_flown(table, figures_of(setup)))
     stops = frozenset(item.name for item in found if item.word == "stop")
     hands = int(np.count_nonzero(at_risk(table)))
     clean = is_clean(table)

@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 from overarm.describe.change import changed, written
 from overarm.errors import InputError
 from overarm.flight.inputs import inputs_of
+from overarm.odds.as_flown import at_risk
 from overarm.odds.assess import clean_share, is_clean
-from overarm.odds.clear import CLEAR_EXTRA_S, at_risk, clear_time_s
+from overarm.odds.clear import CLEAR_EXTRA_S, clear_time_s
 from overarm.odds.format import percent, signed_points
 from overarm.odds.gather import gather_facts
 from overarm.odds.paired import paired

@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from overarm.errors import Cancelled
 from overarm.flight.campaign import run
+from overarm.odds.as_flown import HAND_AS_FLOWN, as_flown
 from overarm.odds.assess import clean_share
-from overarm.odds.clear import HAND_AS_FLOWN, hand_as_flown
 from overarm.odds.finding import Finding
 from overarm.odds.intervals import Interval
 
@@ -47,12 +47,11 @@ def fresh(setup: Setup, launches: int, seed: int, cancelled: Callable[[], bool])
     from overarm.describe.derived import derive
     from overarm.flight.inputs import inputs_of
     from overarm.odds.findings import findings
+    from overarm.odds.known import figures_of
 
     derived = derive(setup)
     tables = [chunk.table for chunk in run(inputs_of(setup, derived), launches, seed, cancelled=cancelled)]
     if sum(len(table) for table in tables) < launches:
         raise Cancelled
     table = np.concatenate(tables)
-    hand = hand_as_flown(table, setup.style, setup.power.position == "pusher")
-    found = findings(setup, derived)
-    return Flown(setup, table, found if hand is None else (*found, hand))
+    return Flown(setup, table, (*findings(setup, derived), *as_flown(table, figures_of(setup))))

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from overarm.flight.outcomes import Outcome
 from overarm.odds import checks, clear
+from overarm.odds.as_flown import at_risk
 from overarm.odds.facts import Facts, detection_lead_s, draw_back, felt_still_mps2
 from overarm.settings.carry import Carry, false_start_share
 
@@ -161,7 +162,7 @@ def as_flown(table: NDArray[np.void], facts: Facts, over_m: NDArray[np.float64] 
     missed = float(np.mean(table["outcome"] == Outcome.NO_START))
     words = f"{100.0 * missed:.1f} % of the starts would be missed; 2 % is the most"
     found = [Margin("missed starts", Rank.AIRCRAFT, (MOST_MISSED - missed) / 0.1, words)]
-    risky = clear.at_risk(table)
+    risky = at_risk(table)
     share = float(np.mean(risky))
     words = f"a hand is at risk in {int(np.sum(risky)):,} of {count:,} launches of the model"
     found.append(Margin("hand at risk", Rank.PEOPLE, (MOST_AT_RISK - share) / 0.01, words))

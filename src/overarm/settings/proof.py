@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING
 
 import overarm
-from overarm.odds.clear import HAND_AS_FLOWN
+from overarm.odds.as_flown import HAND_AS_FLOWN, hands_shown
 from overarm.odds.finding import Finding
 from overarm.odds.what_if import Pair
 from overarm.settings import empty
@@ -170,7 +170,7 @@ class Proof:
 
     def _clear_at(self, key: str, value: float) -> bool:
         flown = self._fly({**self.found.chosen.values, key: value}, self.proof_seed, PROOF_LAUNCHES)
-        return flown.hand is not None and flown.hand.word in ("good", "watch")
+        return flown.hand is not None and hands_shown(flown.hand)
 
     def _safer(self, values: dict[str, float]) -> dict[str, float] | None:
         """Return settings one move further from people at risk; None where their bands end.

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from overarm.odds.clear import at_risk, hand_as_flown
+from overarm.odds.as_flown import at_risk, hand_as_flown
 from overarm.odds.gather import gather_facts
 from overarm.settings.carry import carry_of
 from overarm.settings.limits import Margin, Rank, on_paper

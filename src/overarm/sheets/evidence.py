@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from overarm.air import GRAVITY_MPS2
 from overarm.flight.verdict import DIP_M
-from overarm.odds.clear import CLEAR_EXTRA_S, CLEAR_QUANTILE
+from overarm.odds.as_flown import as_meant, hand_wait_s, line_wait_s
+from overarm.odds.clear import CLEAR_QUANTILE
 from overarm.odds.race import BUDGET_RATIO, CLIMB_BELOW_PITCH_RAD, latest_thrust_s, throttle_needed
 from overarm.physics.ramp import full_time
 from overarm.sheets.blade import LEAST_LIVE_S, Beside, BladeData
@@ -27,7 +28,7 @@ Trace = dict[str, Numbers]
 SPEED_QUANTILE = 0.20
 WAITING = 2
 STATE_NAMES = {1: "listening", 2: "waiting", 3: "rising", 4: "climbing", 5: "handed over", 6: "given up"}
-CLEAN, HAND_AT_RISK, FALSE_START, HOOK_STUCK = 0, 2, 3, 4
+CLEAN, HAND_AT_RISK, FALSE_START = 0, 2, 3
 _KNOTS = 240
 # Headwinds of the carpet at the hand [m/s]: for a calm or breezy day, for a windy one, for a tailwind.
 _WINDS = ((-1, 0, 1, 2, 3, 4, 5), (-2, 0, 2, 4, 6, 8, 10), (-3, -2, -1, 0, 1, 2, 3))
@@ -83,14 +84,9 @@ def fan_data(subject: Subject, traces: Sequence[Trace]) -> FanData:
     )
 
 
-def _as_meant(table: NDArray[np.void]) -> NDArray[np.bool_]:
-    """Return which launches were begun by the person and left hand or hook as they should."""
-    return ~np.isin(table["outcome"], (FALSE_START, HOOK_STUCK))
-
-
 def _after_detection(table: NDArray[np.void], name: str) -> Numbers:
     """Return an event's time after detection in the launches that have both [s]."""
-    use = (table["detection_s"] >= 0) & (table[name] >= 0) & _as_meant(table)
+    use = (table["detection_s"] >= 0) & (table[name] >= 0) & as_meant(table)
     return np.asarray(table[name][use] - table["detection_s"][use], dtype=np.float64)
 
 
@@ -105,21 +101,10 @@ def reach_s(away: Numbers) -> float:
 
 
 def earliest_wait_s(subject: Subject, table: NDArray[np.void]) -> float:
-    """Return the shortest start wait that keeps hand and disc, or line and motor, apart [s].
-
-    Equation: ``wait - (q - 0.10 s)``, q the time between a clear hand and the first turn that all but one
-    launch of 1000 exceed: a longer wait moves the first turn by as much. Off a line: time on the line in
-    all but one launch of 1000, plus 0.10 s, less the start delay. NaN if nothing turned.
-    Source: 999 of 1000 and 0.10 s are common practice, no source.
-    """
-    if subject.by_line:  # the propeller turns in the wind on the line, so that its first turn says nothing
-        return max(0.0, reach_s(away_s(subject, table)) + CLEAR_EXTRA_S - subject.start_delay_s)
-    gone = table["clear_s"]
-    use = (gone >= 0) & (table["first_spin_s"] >= 0) & _as_meant(table)
-    if not use.any():
-        return math.nan
-    slack = float(np.quantile(table["first_spin_s"][use] - gone[use], 1.0 - CLEAR_QUANTILE))
-    return max(0.0, subject.settings.start_wait_s - (slack - CLEAR_EXTRA_S))
+    """Return the shortest start wait that keeps hand and disc, or line and motor, apart [s], or NaN."""
+    if subject.by_line:
+        return line_wait_s(table, subject.start_delay_s)
+    return hand_wait_s(table, subject.settings.start_wait_s)
 
 
 def climb_need(subject: Subject, trace: Trace) -> Numbers:
@@ -148,7 +133,7 @@ def latest_wait_s(subject: Subject, table: NDArray[np.void], need: float) -> flo
     ``wait = latest thrust + (release - detection) - start delay``. Zero if full thrust does not cover
     the need.
     """
-    use = (table["detection_s"] >= 0) & (table["release_s"] >= 0) & _as_meant(table)
+    use = (table["detection_s"] >= 0) & (table["release_s"] >= 0) & as_meant(table)
     rows = table[use]
     if not len(rows) or need <= 0:
         return math.nan

@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from overarm.describe.change import changed
+from overarm.odds.as_flown import at_risk
 from overarm.odds.assess import clean_share
-from overarm.odds.clear import at_risk
 from overarm.odds.intervals import Interval
 from overarm.physics.wind import Air, gust_sigmas
 from overarm.sheets.launches import LEAST_HAND_SHARE

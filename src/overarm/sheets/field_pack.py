@@ -179,7 +179,7 @@ def make_pack(
         In memory; `save_pack` writes it.
     """
     from overarm.flight.inputs import inputs_of
-    from overarm.odds.clear import HAND_AS_FLOWN
+    from overarm.odds.as_flown import HAND_AS_FLOWN, hands_shown
     from overarm.sheets.answer import answer_of
     from overarm.sheets.content import shown_band
     from overarm.sheets.field_corners import fly_corners, grid_of
@@ -199,7 +199,9 @@ def make_pack(
         band=band,
         least_volts=subject.least_volts,
         stops=tuple(item["words"] for item in content["remarks"] if item["kind"] == "stop"),
-        hands_known=all(f.word != "not known" for f in result.findings if f.name == HAND_AS_FLOWN),
+        hands_known=all(
+            f.word == "stop" or hands_shown(f) for f in result.findings if f.name == HAND_AS_FLOWN
+        ),
     )
     launches = max(FEWEST_IN_CORNER, result.launches // CORNER_SHARE)
     seed = result.campaign.seed

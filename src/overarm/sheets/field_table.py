@@ -10,7 +10,7 @@ import itertools
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
-from overarm.odds.clear import MOST_HANDS_AT_RISK
+from overarm.odds.as_flown import MOST_HANDS_AT_RISK
 from overarm.odds.format import percent as odds_percent
 from overarm.odds.format import with_interval
 from overarm.odds.intervals import Interval

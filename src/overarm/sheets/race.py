@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from overarm.odds.as_flown import is_too_short, too_short_words, wait_as_said_s
 from overarm.odds.clear import ROUNDING_S
 from overarm.sheets.canvas import (
     LABEL,
@@ -70,7 +71,7 @@ def window_words(data: RaceData) -> str:
     if not (np.isfinite(low) and np.isfinite(high)):
         return data.motor_words
     # As printed, to 0.01 s: never less than the hand needs, never more than the speed allows.
-    low, high = math.ceil(100.0 * (low - ROUNDING_S)) / 100.0, math.floor(100.0 * (high + ROUNDING_S)) / 100.0
+    low, high = wait_as_said_s(low), math.floor(100.0 * (high + ROUNDING_S)) / 100.0
     what = _what(data)
     if low >= high:
         allowed = f"{fixed(high, 2)} s" if high >= 0.005 else "none at all"
@@ -81,9 +82,8 @@ def window_words(data: RaceData) -> str:
             "never wait less."
         )
     wait = data.wait_s
-    if wait < low:
-        least = f"as flown at least {fixed(low, 2)} s{_till(data)}"
-        return f"The wait of {fixed(wait, 2)} s is too short for the {what}: {least}."
+    if is_too_short(wait, data.earliest_s):
+        return f"{too_short_words(wait, data.earliest_s, what)}{_till(data)}."
     if wait > high:
         return f"The wait of {fixed(wait, 2)} s is too long for the speed: at most {fixed(high, 2)} s."
     window = f"The wait of {fixed(wait, 2)} s lies in the window from {fixed(low, 2)} to {fixed(high, 2)} s"

@@ -60,7 +60,7 @@ class SceneForm(WithSetup):
 
     seed: Seed = 1
     traced: Annotated[int, Field(ge=5, le=120)] = 60
-    launches: Annotated[int, Field(ge=25, le=5000)] = 500
+    launches: Annotated[int, Field(ge=25, le=10_000)] = 500
 
 
 class CarpetForm(WithSetup):

@@ -9,6 +9,8 @@ export type Difference = NonNullable<Fan["difference"]>;
 const QUICK = { launches: 50, compared: 50, points: 40 };
 const FINE = { launches: 50, compared: 500, points: 60 };
 const FINEST = 2000;
+/** As many as the odds are flown with, so that race and findings are of the same launches. */
+const SCENE_FINEST = 10_000;
 const REST_MS = 300;
 
 export class Live {
@@ -93,9 +95,7 @@ export class Live {
     const form = this.#form;
     await this.#told(async () => {
       await this.#traces(mine);
-      const scene = await ask<Scene>("/api/odds/scene", form, how);
-      if (mine !== this.#asked) return;
-      this.scene = scene;
+      await this.#stage(form, how, mine);
       this.fan = await ask<Fan>("/api/odds/fan", { ...form, ...FINE }, how);
       await this.#each(form, how, mine);
       const finest = await ask<Fan>("/api/odds/fan", { ...form, ...FINE, compared: FINEST }, how);
@@ -103,8 +103,14 @@ export class Live {
       this.fan = finest;
       const [only, ...others] = Object.keys(form.changes);
       if (only && !others.length && finest.difference) this.alone = { [only]: finest.difference };
+      await this.#stage({ ...form, launches: SCENE_FINEST }, how, mine);
     });
     if (mine === this.#asked) this.busy = false;
+  }
+
+  async #stage(form: Shapes["SceneForm"], how: RequestInit, mine: number): Promise<void> {
+    const scene = await ask<Scene>("/api/odds/scene", form, how);
+    if (mine === this.#asked) this.scene = scene;
   }
 
   async #each(form: { setup: SetupText; changes: Changes; seed: number }, how: RequestInit, mine: number): Promise<void> {
