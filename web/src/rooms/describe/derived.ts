@@ -1,5 +1,6 @@
 /** What follows from a setup, in sentences; the figures are the server's. */
 import type { CheckAnswer } from "../../lib/state/setup.svelte";
+import { CUT_MPS, SCRATCH_MPS } from "../../lib/launch";
 import type { System } from "../../lib/state/taste.svelte";
 import { counted, figure, shown } from "../../lib/units";
 
@@ -36,7 +37,7 @@ function air(one: Derived, system: System): string[] {
 
 function drive(one: Derived, system: System): string[] {
   const at = (match: Derived["full"]): string =>
-    `${shown(match.thrust_n, "N", system)} at ${rounds(match.rpm)}, ${figure(match.current_a, 3)}\u00a0A, tips at ${figure(match.tip_speed_mps, 3)}\u00a0m/s`;
+    `${shown(match.thrust_n, "N", system)} at ${rounds(match.rpm)}, ${figure(match.current_a, 3)}\u00a0A, tips at ${shown(match.tip_speed_mps, "m/s", system)}`;
   return [
     `At the launch ceiling it pulls ${at(one.full)}: ${one.thrust_to_weight.toFixed(2)} of the weight.`,
     `At half throttle it pulls ${at(one.half)}.`,
@@ -52,14 +53,14 @@ function reserves(one: Derived): string[] {
   ];
 }
 
-function hand(one: Derived): string[] {
+function hand(one: Derived, system: System): string[] {
   const reach = one.hand_reach;
   const tilt = one.self_start_tilt_rad;
   return [
     reach
       ? `The hand is out of the disc's reach ${seconds(reach.p50_s)} after release in the middle, ${seconds(reach.p99_s)} in 99 of 100, ${seconds(reach.p999_s)} in 999 of 1000.`
       : "No disc passes a hand.",
-    `The tips pass 25\u00a0m/s from ${rounds(one.rpm_at_tip_25)} and 60\u00a0m/s from ${rounds(one.rpm_at_tip_60)}; ${figure(one.full.energy_j, 2)}\u00a0J turn at the ceiling.`,
+    `The tips pass ${shown(SCRATCH_MPS, "m/s", system, 2)} from ${rounds(one.rpm_at_tip_25)} and ${shown(CUT_MPS, "m/s", system, 2)} from ${rounds(one.rpm_at_tip_60)}; ${figure(one.full.energy_j, 2)}\u00a0J turn at the ceiling.`,
     tilt === null ? "No tilt alone starts it." : `Held still it starts by itself at ${Math.round((tilt * 180) / Math.PI)}° nose-up.`,
   ];
 }
@@ -69,6 +70,6 @@ export function sentences(one: Derived, system: System): Said[] {
     { title: "In the air", sentences: air(one, system) },
     { title: "The pull", sentences: drive(one, system) },
     { title: "Reserves", sentences: reserves(one) },
-    { title: "Beside the disc", sentences: hand(one) },
+    { title: "Beside the disc", sentences: hand(one, system) },
   ];
 }

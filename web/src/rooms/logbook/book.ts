@@ -1,7 +1,8 @@
 /** What the book answers, and its rows as a person reads them. */
 import type { Shapes } from "../../lib/api/types";
 import { oddsWords } from "../../lib/odds";
-import { counted, figure } from "../../lib/units";
+import type { System } from "../../lib/state/taste.svelte";
+import { counted, figure, shown } from "../../lib/units";
 
 type Every = Shapes["LogbookAnswer"];
 export type Answer<C extends Every["command"]> = Extract<Every, { command: C }>;
@@ -20,7 +21,7 @@ export const when = (utc: unknown): string => (text(utc) ? new Date(text(utc)).t
 const some = (parts: (string | false | null)[]): string => parts.filter(Boolean).join(", ");
 
 /** The line that a row of a kind begins with, and what is told behind it. */
-export function told(kind: Kind, row: Row): { head: string; rest: string; at: string } {
+export function told(kind: Kind, row: Row, system: System): { head: string; rest: string; at: string } {
   const speed = number(row.throw_speed_mps);
   const share = number(row.clean_share);
   switch (kind) {
@@ -28,7 +29,7 @@ export function told(kind: Kind, row: Row): { head: string; rest: string; at: st
       return {
         head: text(row.outcome) || text(row.kind),
         rest: some([
-          speed !== null && `thrown at ${figure(speed)} m/s`,
+          speed !== null && `thrown at ${shown(speed, "m/s", system)}`,
           text(row.thrower),
           text(row.setup_name),
           `no. ${text(row.number)} of ${text(row.recording_name) || text(row.recording).slice(0, 12)}`,

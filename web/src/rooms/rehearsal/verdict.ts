@@ -1,6 +1,7 @@
 /** What the trigger's answer on one recording says, in a few big words. */
 import type { Shapes } from "../../lib/api/types";
-import { figure } from "../../lib/units";
+import type { System } from "../../lib/state/taste.svelte";
+import { figure, shown } from "../../lib/units";
 
 export type Answer = Shapes["TriggerAnswer"];
 
@@ -34,14 +35,15 @@ function told(row: Answer["recordings"][number], words: string, why: string): Ve
 }
 
 /** The figures behind it: name and value. */
-export function figuresOf(answer: Answer): [name: string, value: string][] {
+export function figuresOf(answer: Answer, system: System): [name: string, value: string][] {
   const row = answer.recordings[0];
   if (!row) return [];
   const { level_mps2: level, dwell_s: dwell } = answer.trigger;
   const off = row.peak_mps2 - level;
+  const force = (mps2: number): string => shown(mps2, "m/s2", system);
   return [
-    ["Peak of the cue", `${figure(row.peak_mps2)} m/s²`],
-    ["Level", `${figure(level)} m/s²; the peak is ${figure(Math.abs(off))} m/s² ${off < 0 ? "below" : "above"} it`],
+    ["Peak of the cue", force(row.peak_mps2)],
+    ["Level", `${force(level)}; the peak is ${force(Math.abs(off))} ${off < 0 ? "below" : "above"} it`],
     ["Longest above it", `${row.longest_above_s.toFixed(2)} s; the dwell asks for ${dwell.toFixed(2)} s`],
   ];
 }

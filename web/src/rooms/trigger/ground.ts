@@ -1,5 +1,8 @@
 /** The level-dwell map: its grid as it was counted; nothing is read between its points. */
 import type { Shapes } from "../../lib/api/types";
+import type { Mark } from "../../lib/marks";
+import type { System } from "../../lib/state/taste.svelte";
+import { figure, toSi, unitFor } from "../../lib/units";
 
 export type Answer = Shapes["TriggerAnswer"];
 type Map_ = Answer["level_dwell"];
@@ -97,7 +100,14 @@ export const hourly = (rate: number): string => (rate === 0 || rate >= 10 ? rate
 export const topOf = (answer: Answer): number =>
   1.08 * Math.max(1.5 * answer.trigger.level_mps2, ...answer.ladder.map((rung) => rung.most_mps2));
 
-export const TICKS = [0, 1, 2, 3, 5, 8, 12, 18, 25, 40, 60, 100];
+const ROUND: Record<System, readonly number[]> = {
+  metric: [0, 1, 2, 3, 5, 8, 12, 18, 25, 40, 60, 100],
+  imperial: [0, 0.1, 0.2, 0.3, 0.5, 0.8, 1.2, 1.8, 2.5, 4, 6, 10],
+};
+
+/** Marks of the root scale up to a level, round in the user's unit. */
+export const levelMarks = (top: number, system: System): Mark[] =>
+  ROUND[system].map((at) => ({ si: toSi(at, unitFor("m/s2", system)), text: figure(at) })).filter((one) => one.si <= top);
 
 /** Rungs of the ladder as they are written below it, in two lines. */
 export const NAMES: Record<string, readonly [string, string]> = {

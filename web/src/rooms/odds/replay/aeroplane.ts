@@ -65,9 +65,12 @@ export function aeroplane(card: Airframe, inks: Inks): Group {
   return whole;
 }
 
+/** Half of the height of the body, m. */
+export const podOf = (card: Airframe): number => 0.09 * card.root_chord_m + 0.035;
+
 function body(card: Airframe, flying: boolean, nose: number, tail: number, skin: MeshLambertMaterial, edge: LineBasicMaterial): Group {
   const whole = new Group();
-  const wide = 0.09 * card.root_chord_m + 0.035;
+  const wide = podOf(card);
   if (flying) {
     const pod = new SphereGeometry(1, 10, 6);
     pod.scale(wide, wide, 0.55 * card.root_chord_m);

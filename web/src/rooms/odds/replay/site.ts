@@ -1,69 +1,55 @@
-/** Ground with squares of ten metres, thrower or ramp, obstacles, and the wind of the day card. */
+/** Ground with squares, ramp, obstacles, and the wind of the day card. */
 import {
   ArrowHelper, BoxGeometry, BufferGeometry, CapsuleGeometry, CylinderGeometry, EdgesGeometry, ExtrudeGeometry,
   Float32BufferAttribute, Group, InstancedMesh, LineBasicMaterial, LineSegments, Matrix4, Mesh, MeshBasicMaterial,
   MeshLambertMaterial, PlaneGeometry, Quaternion, Shape, SphereGeometry, Vector3,
 } from "three"; // prettier-ignore
 import type { Site } from "../../../lib/launch";
+import type { System } from "../../../lib/state/taste.svelte";
+import { toSi } from "../../../lib/units";
 import { placed, type Inks } from "./frame";
 
-const SQUARE_M = 10;
 const BESIDE_M = 80;
-const BEHIND_M = 30;
 const MOST_AHEAD_M = 600;
 const MOST_TREES = 160;
 const ARROW_M = 4;
 const LEAST_ARROWS_M = 45;
 
-export function ground(reach: number, inks: Inks): Group {
+/** The side of a square on the ground: a round length in the user's unit. */
+export const squareOf = (system: System): number => (system === "imperial" ? toSi(30, "ft") : 10);
+
+export function ground(reach: number, inks: Inks, square: number): Group {
   const whole = new Group();
-  const far = Math.min(MOST_AHEAD_M, Math.ceil((reach + 60) / SQUARE_M) * SQUARE_M);
+  const far = Math.min(MOST_AHEAD_M, Math.ceil((reach + 60) / square) * square);
   const earth = new Mesh(new PlaneGeometry(4000, 4000), new MeshBasicMaterial({ color: inks.panel }));
   earth.rotation.x = -Math.PI / 2;
   earth.position.y = -0.03;
   const points: number[] = [];
   const stroke = (a: Vector3, b: Vector3): void => void points.push(...a.toArray(), ...b.toArray());
-  for (let x = -BEHIND_M; x <= far; x += SQUARE_M) stroke(placed(x, -BESIDE_M, 0), placed(x, BESIDE_M, 0));
-  for (let y = -BESIDE_M; y <= BESIDE_M; y += SQUARE_M) stroke(placed(-BEHIND_M, y, 0), placed(far, y, 0));
+  const [behind, beside] = [3 * square, 8 * square];
+  for (let x = -behind; x <= far; x += square) stroke(placed(x, -beside, 0), placed(x, beside, 0));
+  for (let y = -beside; y <= beside; y += square) stroke(placed(-behind, y, 0), placed(far, y, 0));
   const lines = new BufferGeometry();
   lines.setAttribute("position", new Float32BufferAttribute(points, 3));
   whole.add(earth, new LineSegments(lines, new LineBasicMaterial({ color: inks.rule, transparent: true, opacity: 0.75 })));
   return whole;
 }
 
-/** Joints of the person as in the side view: shares of the body height, ahead and up. */
-const LIMBS: [number, number][][] = [
-  [[-0.16, 0], [-0.02, 0.48]], [[-0.02, 0.48], [0.14, 0]], [[-0.02, 0.48], [0.03, 0.82]],
-  [[0.03, 0.79], [0.17, 0.86]], [[0.17, 0.86], [0.3, 0.98]], [[0.03, 0.79], [-0.1, 0.68]], [[-0.1, 0.68], [-0.16, 0.54]],
-]; // prettier-ignore
-const HAND_AHEAD = 0.3;
-
-function bone(a: Vector3, b: Vector3, thick: number, material: MeshLambertMaterial): Mesh {
-  const shape = new CapsuleGeometry(thick, a.distanceTo(b), 4, 10);
+/** A post of a ramp. */
+function post(a: Vector3, b: Vector3, material: MeshLambertMaterial): Mesh {
+  const shape = new CapsuleGeometry(0.02, a.distanceTo(b), 4, 10);
   const limb = new Mesh(shape, material);
   limb.position.copy(a).add(b).multiplyScalar(0.5);
   limb.quaternion.copy(new Quaternion().setFromUnitVectors(new Vector3(0, 1, 0), b.clone().sub(a).normalize()));
   return limb;
 }
 
-export function start(site: Site, inks: Inks): Group {
+export function ramp({ length_m: long, angle_rad: angle }: NonNullable<Site["ramp"]>, tall: number, inks: Inks): Group {
   const whole = new Group();
   const material = new MeshLambertMaterial({ color: inks.muted });
-  const tall = site.release_height_m;
-  if (site.ramp) {
-    const { length_m: long, angle_rad: angle } = site.ramp;
-    const foot = placed(-long * Math.cos(angle), 0, Math.max(0, tall - long * Math.sin(angle)));
-    for (const side of [-0.12, 0.12]) whole.add(bone(foot.clone().setX(side), placed(0, side, tall - 0.1), 0.02, material));
-    whole.add(bone(placed(0, 0, 0), placed(0, 0, tall - 0.1), 0.02, material));
-    return whole;
-  }
-  const left = -0.12 * tall;
-  const joint = ([ahead, up]: [number, number]): Vector3 => placed((ahead - HAND_AHEAD) * tall, left, up * tall);
-  LIMBS.forEach((limb, i) => whole.add(bone(joint(limb[0]!), joint(limb[1]!), (i === 2 ? 0.07 : 0.032) * tall, material)));
-  const head = new Mesh(new SphereGeometry(0.068 * tall, 10, 8), material);
-  head.position.copy(joint([0.05, 0.925]));
-  whole.add(head);
-  return whole;
+  const foot = placed(-long * Math.cos(angle), 0, Math.max(0, tall - long * Math.sin(angle)));
+  for (const side of [-0.12, 0.12]) whole.add(post(foot.clone().setX(side), placed(0, side, tall - 0.1), material));
+  return whole.add(post(placed(0, 0, 0), placed(0, 0, tall - 0.1), material));
 }
 
 export function obstacles(site: Site, inks: Inks): Group {

@@ -4,9 +4,10 @@ import {
   LineSegments, Mesh, PerspectiveCamera, Scene as Space, Vector3, WebGLRenderer, type Material, type MeshBasicMaterial,
 } from "three"; // prettier-ignore
 import { columnAt, type Course, type Scene } from "../../../lib/launch";
-import { aeroplane } from "./aeroplane";
+import { aeroplane, podOf } from "./aeroplane";
 import { inksNow, placed } from "./frame";
-import { ground, obstacles, start, wind } from "./site";
+import { ground, obstacles, ramp, wind } from "./site";
+import { Thrower } from "./thrower";
 
 export const VIEWS = ["from the hand", "beside", "behind"] as const;
 export type View = (typeof VIEWS)[number];
@@ -20,16 +21,19 @@ export class Stage {
   #flown: Line | null = null;
   #first = 0;
   #course: Course;
+  #thrower: Thrower | null = null;
+  /** How far below the balance point the hand holds. */
+  #grip = 0;
 
   /** Throws if the browser has no WebGL. */
-  constructor(canvas: HTMLCanvasElement, scene: Scene, course: Course) {
+  constructor(canvas: HTMLCanvasElement, scene: Scene, course: Course, square: number) {
     this.#renderer = new WebGLRenderer({ canvas, antialias: true });
     this.#renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
     this.#course = course;
-    this.#build(scene);
+    this.#build(scene, square);
   }
 
-  #build(scene: Scene): void {
+  #build(scene: Scene, square: number): void {
     const inks = inksNow();
     const reach = Math.max(...(this.#course.columns.x_m ?? [0]));
     this.#renderer.setClearColor(inks.paper);
@@ -37,9 +41,12 @@ export class Stage {
     const sun = new DirectionalLight("#ffffff", 1.9);
     sun.position.set(30, 60, 20);
     this.#plane = aeroplane(scene.airframe, inks);
+    const { site, airframe } = scene;
+    this.#grip = podOf(airframe);
+    if (!site.ramp) this.#thrower = new Thrower(site.release_height_m, inks);
     this.#space.add(
-      new AmbientLight("#ffffff", 1.6), sun, ground(reach, inks), start(scene.site, inks), obstacles(scene.site, inks),
-      wind(scene.site, reach, inks), this.#plane,
+      new AmbientLight("#ffffff", 1.6), sun, ground(reach, inks, square), obstacles(site, inks), wind(site, reach, inks), this.#plane,
+      site.ramp ? ramp(site.ramp, site.release_height_m, inks) : this.#thrower!.whole,
     ); // prettier-ignore
     this.#trail(inks.rust, inks.muted);
   }
@@ -47,7 +54,9 @@ export class Stage {
   /** The path from the moment that it is free: faint ahead, strong behind, with a foot every half second. */
   #trail(strong: string, faint: string): void {
     const { columns, time } = this.#course;
-    this.#first = Math.max(0, columns.drag_n?.findIndex((drag) => drag > 0) ?? 0);
+    const free = columns.drag_n?.findIndex((drag) => drag > 0) ?? -1;
+    // Where it never gets free it is in the hand to the end.
+    this.#first = free < 0 ? time.length : free;
     const points: number[] = [];
     const stalks: number[] = [];
     let next = time[this.#first] ?? 0;
@@ -89,8 +98,16 @@ export class Stage {
     const behind = this.#course.time.findIndex((t) => t > time);
     const drawn = (behind < 0 ? this.#course.time.length : behind) - this.#first;
     this.#flown?.geometry.setDrawRange(0, Math.max(0, drawn));
+    this.#hold(time);
     this.#aim(here, view);
     this.#renderer.render(this.#space, this.#camera);
+  }
+
+  /** The hand is at the model until that is free, and stays where it let go. */
+  #hold(time: number): void {
+    const end = this.#course.time[this.#first] ?? Infinity;
+    const of = (name: string): number => columnAt(this.#course, name, Math.min(time, end));
+    this.#thrower?.hold(of("x_m"), of("y_m"), of("height_m") - this.#grip);
   }
 
   #aim(here: Vector3, view: View): void {
