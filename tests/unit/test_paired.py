@@ -7,7 +7,8 @@ import pytest
 from numpy.typing import NDArray
 from scipy import stats
 
-from overarm.odds.paired import Difference, paired
+from overarm.odds.paired import Difference, few_unlike_worlds, paired
+from overarm.odds.paired_words import interval_words
 from overarm.odds.what_if_words import points
 
 SIZE = 25
@@ -121,6 +122,27 @@ def test_one_launch_that_turned_does_not_make_a_narrow_interval() -> None:
     found = paired(clean, after, np.repeat(np.arange(100), SIZE))
     assert (found.won, found.lost) == (0, 1)
     assert found.low < -0.01 < 0.0 < found.high
+
+
+@pytest.mark.parametrize(
+    ("worlds", "spoiled", "few", "said"),
+    [
+        (400, 1, 1, "Only 1 world differs from the rest of 400"),
+        (400, 12, 12, "Only 12 worlds differ from the rest of 400"),
+        (400, 40, None, ""),
+        (400, 0, 0, "None of 10,000 launches turned"),
+        (40, 40, 0, "All 40 worlds changed alike"),
+    ],
+)
+def test_an_interval_of_few_worlds_says_so(worlds: int, spoiled: int, few: int | None, said: str) -> None:
+    clean = np.ones(worlds * SIZE, bool)
+    after = clean.copy()
+    after[: spoiled * SIZE : SIZE] = False
+    world = np.repeat(np.arange(worlds), SIZE)
+    gap = paired(clean, after, world)
+    assert few_unlike_worlds(clean, after, world) == few
+    told = interval_words(gap, few, worlds, worlds * SIZE)
+    assert told.startswith(said) if said else not told
 
 
 def test_every_launch_that_turned_is_not_known_to_the_last_digit() -> None:

@@ -56,18 +56,54 @@ def paired(
     """
     if not len(before) or not len(before) == len(after) == len(world):
         raise ValueError("two campaigns of the same launches are wanted, of one launch at least")
+    turned = _turned(before, after, world)
+    won, lost = turned.won, turned.lost
+    low, high = _by_spread(won - lost, turned.launches, turned.share, level)
+    if turned.unlike < FEWEST_UNLIKE_WORLDS:
+        rare = from_rare(Worlds(won, turned.launches), Worlds(lost, turned.launches), level)
+        low, high = min(low, rare.low), max(high, rare.high)
+    return Difference(turned.share, max(-1.0, low), min(1.0, high), int(won.sum()), int(lost.sum()), level)
+
+
+def few_unlike_worlds(
+    before: NDArray[np.bool_], after: NDArray[np.bool_], world: NDArray[np.integer], level: float = LEVEL
+) -> int | None:
+    """Return how many worlds the interval of `paired` comes from where they are too few to see their spread.
+
+    Parameters as there. None where the spread of the worlds gives the interval, as it does with 30 worlds
+    that differ from the commonest difference, and where it lies further out on both sides.
+    """
+    turned = _turned(before, after, world)
+    if turned.unlike >= FEWEST_UNLIKE_WORLDS:
+        return None
+    low, high = _by_spread(turned.won - turned.lost, turned.launches, turned.share, level)
+    rare = from_rare(Worlds(turned.won, turned.launches), Worlds(turned.lost, turned.launches), level)
+    return turned.unlike if rare.low < low or rare.high > high else None
+
+
+class _Turned(NamedTuple):
+    """Launches of each world that turned clean and that were spoiled, shape (n_world,)."""
+
+    won: NDArray[np.float64]
+    lost: NDArray[np.float64]
+    launches: NDArray[np.float64]
+
+    @property
+    def share(self) -> float:
+        return float((self.won - self.lost).sum() / self.launches.sum())
+
+    @property
+    def unlike(self) -> int:
+        """Return how many worlds differ from the commonest difference."""
+        _, kinds = np.unique((self.won - self.lost) / self.launches, return_counts=True)
+        return len(self.launches) - int(kinds.max())
+
+
+def _turned(before: NDArray[np.bool_], after: NDArray[np.bool_], world: NDArray[np.integer]) -> _Turned:
     _, place = np.unique(world, return_inverse=True)
-    launches = np.bincount(place).astype(np.float64)
     won = np.bincount(place, weights=(after & ~before).astype(np.float64)).astype(np.float64)
     lost = np.bincount(place, weights=(before & ~after).astype(np.float64)).astype(np.float64)
-    moved = won - lost
-    share = float(moved.sum() / launches.sum())
-    low, high = _by_spread(moved, launches, share, level)
-    _, kinds = np.unique(moved / launches, return_counts=True)
-    if len(launches) - int(kinds.max()) < FEWEST_UNLIKE_WORLDS:
-        rare = from_rare(Worlds(won, launches), Worlds(lost, launches), level)
-        low, high = min(low, rare.low), max(high, rare.high)
-    return Difference(share, max(-1.0, low), min(1.0, high), int(won.sum()), int(lost.sum()), level)
+    return _Turned(won, lost, np.bincount(place).astype(np.float64))
 
 
 def _by_spread(

@@ -17,7 +17,8 @@ from overarm.odds.as_flown import as_flown
 from overarm.odds.assess import clean_share, is_clean
 from overarm.odds.finding import Finding
 from overarm.odds.intervals import Interval
-from overarm.odds.paired import Difference, paired
+from overarm.odds.paired import Difference, few_unlike_worlds, paired
+from overarm.odds.paired_words import interval_words
 from overarm.odds.result import Campaign, count_outcomes
 from overarm.odds.run import CANCELLED, Progress
 from overarm.odds.stop import StopRule, reason_to_stop, stop_rule
@@ -72,6 +73,9 @@ class WhatIf:
     after: Side
     difference: Difference
     outcomes: tuple[Moved, ...]  # those that moved, the largest change first
+    few_worlds: int | None = (
+        None  # worlds that the interval comes from where they are few
+    )
 
     @property
     def turned(self) -> tuple[Turned, ...]:
@@ -115,6 +119,9 @@ class WhatIf:
             "before": {"setup_hash": self.before.setup_hash, "clean": self.before.clean._asdict()},
             "after": {"setup_hash": self.after.setup_hash, "clean": self.after.clean._asdict()},
             "difference": self.difference._asdict(),
+            "difference_words": interval_words(
+                self.difference, self.few_worlds, campaign.worlds, campaign.launches
+            ),
             "outcomes": [item._asdict() for item in self.outcomes],
             "findings_turned": [item._asdict() for item in self.turned],
             "stops": [{"name": item.name, "sentence": item.sentence} for item in self.stops],
@@ -131,6 +138,11 @@ class Pair(NamedTuple):
     def difference(self) -> Difference:
         """Return the difference of the shares of clean launches."""
         return paired(is_clean(self.before), is_clean(self.after), self.before["world"])
+
+    @property
+    def few_worlds(self) -> int | None:
+        """Return how many worlds the interval comes from where they are few."""
+        return few_unlike_worlds(is_clean(self.before), is_clean(self.after), self.before["world"])
 
 
 def fly_both(
@@ -244,4 +256,5 @@ def what_if(
         side(other, findings(other, derived_other), flown.after),
         flown.difference,
         moved_outcomes(flown.before, flown.after),
+        flown.few_worlds,
     )

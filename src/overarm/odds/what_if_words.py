@@ -6,6 +6,7 @@ import textwrap
 
 from overarm.odds.format import plain_percent, with_interval
 from overarm.odds.paired import Difference
+from overarm.odds.paired_words import interval_words
 from overarm.odds.what_if import WhatIf
 
 WIDTH = 100
@@ -35,20 +36,18 @@ def _launches(number: int) -> str:
 
 def _behind(found: WhatIf) -> str:
     """Say how many launches the change turned, and whether zero is left out."""
-    gap, flown = found.difference, found.campaign.launches
+    gap, campaign = found.difference, found.campaign
     if found.before.setup_hash == found.after.setup_hash:
         return "Both setups are the same to the last digit: nothing was changed."
+    told = interval_words(gap, found.few_worlds, campaign.worlds, campaign.launches)
     if not gap.won and not gap.lost:
-        return (
-            f"None of {flown:,} launches turned. That bounds the change, it does not exclude one: "
-            f"{100.0 * gap.high:.1f} points either way at most, 3.7 over {found.campaign.worlds:,} worlds "
-            "(the rule of three, on two sides)."
-        )
+        return told
     turned = (
-        f"Of {flown:,} launches flown both ways it spoiled {_launches(gap.lost)} that had been clean and "
-        f"made {_launches(gap.won)} clean that had not."
+        f"Of {campaign.launches:,} launches flown both ways it spoiled {_launches(gap.lost)} that had been "
+        f"clean and made {_launches(gap.won)} clean that had not."
     )
-    return turned if gap.clear else f"{turned} That is no clear change: fly more launches to see one."
+    unclear = "" if gap.clear else "That is no clear change: fly more launches to see one."
+    return " ".join(said for said in (turned, told, unclear) if said)
 
 
 def _outcomes(found: WhatIf) -> list[str]:

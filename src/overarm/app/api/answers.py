@@ -100,7 +100,7 @@ OWN: dict[str, dict[str, Any]] = {
     "FanAnswer": _object(
         overarm_fan={"const": 1}, version=_TEXT, setup_hash=_TEXT, seed=_WHOLE, launches=_WHOLE,
         compared=_WHOLE, before=_ref("FanSide"), after=_or_null(_ref("FanSide")),
-        difference=_or_null(_DIFFERENCE),
+        difference=_or_null(_DIFFERENCE), difference_words=_TEXT,
     ),
     "TraceAnswer": _object(
         overarm_trace={"const": 1}, version=_TEXT, setup_hash=_TEXT, seed=_WHOLE, launch=_WHOLE,

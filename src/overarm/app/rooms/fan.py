@@ -101,7 +101,8 @@ def ready(desk: Desk, _options: dict[str, Any]) -> Answer:
 def fan(desk: Desk, options: dict[str, Any]) -> Answer:
     """Return the fan of a setup, and with a change that of the changed one and the paired difference."""
     from overarm.odds.assess import is_clean
-    from overarm.odds.paired import paired
+    from overarm.odds.paired import few_unlike_worlds, paired
+    from overarm.odds.paired_words import interval_words
 
     changes = options["changes"]
     before = _flown(options, {}, desk)
@@ -117,10 +118,14 @@ def fan(desk: Desk, options: dict[str, Any]) -> Answer:
         "before": _side(before, options["points"]),
         "after": None if after is None else _side(after, options["points"]),
         "difference": None,
+        "difference_words": "",
     }
     if after is not None:
-        gap = paired(is_clean(before.table), is_clean(after.table), before.table["world"])
+        world = before.table["world"]
+        pair = (is_clean(before.table), is_clean(after.table), world)
+        gap, few = paired(*pair), few_unlike_worlds(*pair)
         answer["difference"] = gap._asdict()
+        answer["difference_words"] = interval_words(gap, few, len(np.unique(world)), len(world))
     return Answer(answer)
 
 

@@ -39,6 +39,8 @@ export class Pair {
   right = $state.raw<Good | null>(null);
   flown = $state.raw<[Flown, Flown] | null>(null);
   difference = $state.raw<Fan["difference"]>(null);
+  /** Where the interval of the difference comes from if that needs a word. */
+  differenceWords = $state("");
   problems = $state.raw<Problem[]>([]);
   busy = $state(false);
   #timer = 0;
@@ -101,6 +103,7 @@ export class Pair {
     const fan = await ask<Fan>("/api/odds/fan", { ...FAN, setup: left, changes }, how);
     const scenes = await this.#scenes([{ setup: left }, { setup: left, changes }], how);
     this.difference = fan.difference;
+    this.differenceWords = fan.difference_words;
     if (fan.after) this.flown = [{ side: fan.before, scene: scenes[0]! }, { side: fan.after, scene: scenes[1]! }];
   }
 

@@ -4,7 +4,10 @@ import type { Changes, Problem, SetupText, Shapes } from "../../lib/api/types";
 import type { Scene, Trace } from "../../lib/launch";
 
 type Fan = Shapes["FanAnswer"];
-export type Difference = NonNullable<Fan["difference"]>;
+export type Difference = NonNullable<Fan["difference"]> & { words: string };
+
+/** The paired difference of a fan, and where its interval comes from if that needs a word. */
+export const differenceOf = (fan: Fan | null): Difference | null => (fan?.difference ? { ...fan.difference, words: fan.difference_words } : null);
 
 const QUICK = { launches: 50, compared: 50, points: 40 };
 const FINE = { launches: 50, compared: 500, points: 60 };
@@ -102,13 +105,14 @@ export class Live {
       if (mine !== this.#asked) return;
       this.fan = finest;
       const [only, ...others] = Object.keys(form.changes);
-      if (only && !others.length && finest.difference) this.alone = { [only]: finest.difference };
+      const gap = differenceOf(finest);
+      if (only && !others.length && gap) this.alone = { [only]: gap };
       await this.#stage({ ...form, launches: SCENE_FINEST }, how, mine);
     });
     if (mine === this.#asked) this.busy = false;
   }
 
-  async #stage(form: Shapes["SceneForm"], how: RequestInit, mine: number): Promise<void> {
+  async #stage(form: { setup: SetupText; changes: Changes; seed: number; launches?: number }, how: RequestInit, mine: number): Promise<void> {
     const scene = await ask<Scene>("/api/odds/scene", form, how);
     if (mine === this.#asked) this.scene = scene;
   }
@@ -119,7 +123,8 @@ export class Live {
     for (const [path, text] of moved) {
       const only = moved.length === 1 ? this.fan : await ask<Fan>("/api/odds/fan", { ...form, changes: { [path]: text }, ...FINE }, how);
       if (mine !== this.#asked) return;
-      if (only?.difference) found[path] = only.difference;
+      const gap = differenceOf(only);
+      if (gap) found[path] = gap;
       this.alone = { ...found };
     }
     this.alone = found;
