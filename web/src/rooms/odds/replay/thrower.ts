@@ -13,7 +13,7 @@ const HEAD = [0.05, 0, 0.925] as const;
 const [UPPER_ARM, FOREARM] = [0.157, 0.177];
 const FRONT_FOOT = 0.14;
 /** The rear foot stands where it is, so far behind the place of release. */
-const REAR_FOOT = 0.5;
+const REAR_FOOT = 0.56;
 /** The body stands beside the path of the model. */
 const LEFT = 0.12;
 /** Of the way of the hand the body goes this share. */
