@@ -76,8 +76,8 @@ def test_a_walk_and_five_throws() -> None:
     assert result.false_starts.time_s == pytest.approx(120.0, abs=0.02)
     assert not result.has_stop
     text = said(result)
-    assert "up to 90 an hour" in text  # the rule of three: 3 in 2 minutes
-    assert "up to 45 missed in a hundred" in text  # 1 - 0.05^(1/5)
+    assert "up to 110 an hour" in text  # 3.69 in 2 minutes, two-sided
+    assert "up to 52 missed in a hundred" in text  # 1 - 0.025^(1/5), two-sided
     assert "This stands on 1 carry, 2.0 minutes, and 5 throws. That is little" in text
 
 
@@ -339,7 +339,7 @@ def test_odd_recordings_give_an_answer(schema: dict[str, Any], recording: Record
 
 
 def test_next_to_nothing_recorded_is_not_good() -> None:
-    """Half a minute without a start still allows 360 an hour (rule of three), one throw 95 missed of 100."""
+    """Half a minute without a start still allows 440 an hour (two-sided 95 %), one throw 97 missed of 100."""
     short = [labelled(walked(30.0), "carry"), labelled(thrown(1), "throw")]
     words = {item.name: item.word for item in run_trigger(short, listening("b")).findings}
     assert [words[name] for name in ("false starts", "missed starts", "early starts")] == ["watch"] * 3

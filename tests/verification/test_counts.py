@@ -9,7 +9,7 @@ import pytest
 from scipy import stats
 
 from overarm.odds.intervals import exact
-from overarm.trigger.poisson import count_limits, none_seen, rate_of, upper_limit
+from overarm.trigger.poisson import count_limits, none_seen, rate_of
 from tests.agreement import Agrees
 
 GARWOOD_TABLE = "Garwood (1936)"
@@ -61,12 +61,13 @@ def test_the_interval_covers_at_least_as_often_as_it_says(mean: float) -> None:
     assert float(chance[covers].sum()) >= 0.95
 
 
-def test_the_rule_of_three(agrees: Agrees) -> None:
-    """-ln 0.05 = 2.996: J. A. Hanley & A. Lippman-Hand (1983), JAMA 249, 1743."""
-    agrees("upper limit of a count of none", HANLEY, upper_limit(0), -math.log(0.05), rel=1e-9)
-    agrees("upper limit of a count of none, rounded", HANLEY, upper_limit(0), 3.0, abs=0.005)
-    assert none_seen(120.0) == pytest.approx(90.0)  # two minutes without a start: up to 90 an hour
-    assert rate_of(0, 3600.0).high == pytest.approx(3.69, abs=0.005)
+def test_none_seen_allows_what_the_interval_of_every_other_count_does(agrees: Agrees) -> None:
+    """-ln 0.025 = 3.689, two-sided; at 90 % -ln 0.05 = 2.996, the rule of three of J. A. Hanley &
+    A. Lippman-Hand (1983), JAMA 249, 1743, which is one-sided 95 %."""
+    agrees("upper limit of a count of none", HANLEY, count_limits(0, 0.90)[1], 3.0, abs=0.005)
+    agrees("upper limit of a count of none, two-sided", CHI2, none_seen(3600.0), -math.log(0.025), rel=1e-9)
+    assert none_seen(120.0) == pytest.approx(110.7, abs=0.05)  # two minutes without a start
+    assert rate_of(0, 120.0).high == pytest.approx(none_seen(120.0))
 
 
 def test_a_rate_scales_with_the_time() -> None:

@@ -16,8 +16,8 @@ from overarm.trigger.settings import Starts
 POSE_ROOM_MPS2 = 3.0
 # The push at the end of the draw-back comes within this time before the stroke; own estimate.
 DRAW_BACK_S = 0.5
-# To have seen none is not good in a shorter carry, which still allows more than 180 an hour, nor in fewer
-# gestures, which still allow more than 63 missed in a hundred; own estimate.
+# To have seen none is not good in a shorter carry, which still allows more than 220 an hour, nor in fewer
+# gestures, which still allow more than 70 missed in a hundred; own estimate.
 TELLING_S, TELLING_GESTURES = 60.0, 3
 
 
@@ -53,12 +53,13 @@ def _of_rate(rate: Rate, carried_s: float) -> Finding:
         while_s = "" if most else f", and it listened for only {lasting(rate.time_s)} of that"
         said = (
             f"Carrying started it {often} in {lasting(carried_s)}{while_s}: {hourly(rate.per_hour)} an hour "
-            f"of listening ({hourly(rate.low)} to {hourly(rate.high)})."
+            f"of listening ({hourly(rate.low)} to {hourly(rate.high)}, 95 %)."
         )
         return Finding(name, "stop", said, numbers)
     said = (
-        f"No start in {lasting(rate.time_s)} of carrying. By the rule of three (3 divided by that time) "
-        f"that still allows up to {hourly(none_seen(rate.time_s))} an hour; only a longer carry can say less."
+        f"No start in {lasting(rate.time_s)} of carrying. That still allows up to "
+        f"{hourly(none_seen(rate.time_s))} an hour (95 %, two-sided: 3.7 divided by that time); only a "
+        "longer carry can say less."
     )
     return Finding(name, "good" if rate.time_s >= TELLING_S else "watch", said, numbers)
 
@@ -73,7 +74,9 @@ def _of_early(share: Share, what: str, early_by_s: float) -> Finding:
     many = f"{share.of} {what if share.of == 1 else f'{what}s'}"
     if not share.seen:
         word: Word = "good" if share.of >= TELLING_GESTURES else "watch"
-        return Finding(name, word, f"None of {many} started it before it began.", numbers)
+        at_most = f"{100.0 * share.share.high:.0f} in a hundred (95 %, two-sided)"
+        said = f"None of {many} started it before it began; so few still allow up to {at_most}."
+        return Finding(name, word, said, numbers)
     held = early_by_s > DRAW_BACK_S
     when = "while it was only held" if held else "in the draw-back: the start wait runs from there"
     said = f"{share.seen} of {many} started it too early, up to {early_by_s:.2f} s before, {when}."
@@ -89,10 +92,10 @@ def _of_missed(share: Share, what: str) -> Finding:
     many = f"{share.of} {what if share.of == 1 else f'{what}s'}"
     if share.seen:
         low, middle, high = (round(100.0 * x) for x in (share.share.low, share.share.share, share.share.high))
-        said = f"{share.seen} of {many} did not start it: {middle} in a hundred ({low} to {high})."
+        said = f"{share.seen} of {many} did not start it: {middle} in a hundred ({low} to {high}, 95 %)."
         return Finding(name, "stop", said, numbers)
-    at_most = 100.0 * (1.0 - 0.05 ** (1.0 / share.of))
-    said = f"Each of {many} started it; so few still allow up to {at_most:.0f} missed in a hundred."
+    at_most = f"{100.0 * share.share.high:.0f} missed in a hundred (95 %, two-sided)"
+    said = f"Each of {many} started it; so few still allow up to {at_most}."
     return Finding(name, "good" if share.of >= TELLING_GESTURES else "watch", said, numbers)
 
 

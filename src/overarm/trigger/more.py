@@ -6,7 +6,8 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from overarm.trigger.poisson import RULE_OF_THREE, none_seen
+from overarm.odds.intervals import exact
+from overarm.trigger.poisson import none_seen
 
 if TYPE_CHECKING:
     from overarm.trigger.result import Row
@@ -37,7 +38,7 @@ def record_next(rows: Sequence[Row], starts: str, gestures: int) -> tuple[str, .
         more = "more " if gestures else ""
         said.append(
             f"{many} {more}{what}, some on another day: {ENOUGH_GESTURES} without a miss still allow up to "
-            f"{100.0 * RULE_OF_THREE / ENOUGH_GESTURES:.0f} missed in a hundred."
+            f"{100.0 * exact(0, ENOUGH_GESTURES).high:.0f} missed in a hundred."
         )
     if not any(row.label == "other" for row in rows):
         said.append("Running, a stumble, the drive in the car: what must not start it, though nobody throws.")

@@ -11,7 +11,6 @@ from typing import NamedTuple
 from overarm.odds.intervals import LEVEL
 
 HOUR_S = 3600.0
-RULE_OF_THREE = 3.0
 
 
 class Rate(NamedTuple):
@@ -42,14 +41,6 @@ def count_limits(count: int, level: float = LEVEL) -> tuple[float, float]:
     return low, float(gammaincinv(count + 1.0, 1.0 - tail))
 
 
-def upper_limit(count: int, level: float = LEVEL) -> float:
-    """Return the one-sided upper limit of the mean of a Poisson count: 3.00 for none, "the rule of three".
-
-    Source: as `count_limits`; J. A. Hanley & A. Lippman-Hand (1983), JAMA 249, 1743 (the rule of three).
-    """
-    return count_limits(count, 2.0 * level - 1.0)[1]
-
-
 def rate_of(count: int, time_s: float, level: float = LEVEL) -> Rate:
     """Return the rate an hour of a count in a time [s], with its exact interval."""
     if time_s <= 0.0:
@@ -60,5 +51,10 @@ def rate_of(count: int, time_s: float, level: float = LEVEL) -> Rate:
 
 
 def none_seen(time_s: float) -> float:
-    """Return the rate an hour that having seen none in a time [s] still allows, by the rule of three."""
-    return RULE_OF_THREE * HOUR_S / time_s
+    """Return the rate an hour that having seen none in a time [s] still allows: 3.7 over that time.
+
+    The upper end of the two-sided 95 % interval, as for every other count: one rule for none and for some,
+    or the interval covers less often than it says (G. J. Feldman & R. D. Cousins, 1998, Phys. Rev. D 57,
+    3873). The rule of three is its one-sided form (J. A. Hanley & A. Lippman-Hand, 1983, JAMA 249, 1743).
+    """
+    return count_limits(0)[1] * HOUR_S / time_s
