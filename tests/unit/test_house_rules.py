@@ -22,7 +22,7 @@ LONG_FILES: dict[str, str] = {}
 PROJECT = Path(__file__).resolve().parents[2]
 SOURCES = sorted(
     file
-    for room in ("src", "tests", "benchmarks")
+    for room in ("src", "tests", "benchmarks", "fuzz")
     for file in (PROJECT / room).rglob("*.py")
     if "__pycache__" not in file.parts
 )

@@ -77,7 +77,7 @@ def _launch(item: Any, k: int, file: Path, about: tuple[str, str]) -> LaunchFigu
     where = f"launches.{k}"
     estimates = item.get("estimates") if isinstance(item, dict) else None
     if isinstance(estimates, list):
-        estimates = {entry.get("name"): entry for entry in estimates if isinstance(entry, dict)}
+        estimates = {str(entry.get("name")): entry for entry in estimates if isinstance(entry, dict)}
     if not isinstance(estimates, dict):
         raise InputError([Problem("has no estimates", CURE, str(file), key=where)])
     number = item.get("number", k + 1)

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import logging
 import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 from overarm.readback.mapping import Reference
 from overarm.readback.text import FileText
@@ -18,7 +21,9 @@ def from_kml(source: FileText) -> Track:
 
     marks: list[tuple[str, str, list[tuple[float, ...]], str]] = []
     try:
-        for mark in find_all(KML.from_string(bare(source).strip()), of_type=Placemark):
+        with _heard():
+            places = find_all(KML.from_string(bare(source).strip()), of_type=Placemark)
+        for mark in places:
             shape = getattr(mark, "geometry", None)
             kind = str(getattr(shape, "geom_type", ""))
             if kind in ("Point", "LineString"):
@@ -44,3 +49,24 @@ def from_kml(source: FileText) -> Track:
     if clamped and points:
         notes.append("its heights lie on the ground (no altitudeMode), so they are not compared")
     return Track(source.file, tuple(points), reference, tuple(notes))
+
+
+class _Heard(logging.Handler):
+    """Raises what the reader would only say: it goes on without what it cannot read."""
+
+    def emit(self, record: logging.LogRecord) -> None:
+        """Raise ValueError with what is said."""
+        raise ValueError(record.getMessage())
+
+
+@contextmanager
+def _heard() -> Iterator[None]:
+    """Let nothing that the reader cannot read be passed over, or be said past us on the screen."""
+    log, handler = logging.getLogger("fastkml"), _Heard(logging.ERROR)
+    spread, log.propagate = log.propagate, False
+    log.addHandler(handler)
+    try:
+        yield
+    finally:
+        log.removeHandler(handler)
+        log.propagate = spread

@@ -45,6 +45,7 @@ STEPS: tuple[Callable[[Recording], Recording], ...] = (
     flag_jitter,
     flag_gaps,
 )
+MOST_ROUNDS = 8
 
 
 def clean(recording: Recording) -> Recording:
@@ -55,7 +56,11 @@ def clean(recording: Recording) -> Recording:
     and so does one that was cleaned before. Rules and their reasons: docs/theory/cleaning.md.
     """
     with np.errstate(under="ignore"):  # numbers next to nothing are nothing
-        for step in STEPS:
-            recording = step(recording)
+        for _ in range(MOST_ROUNDS):
+            before = recording.channels
+            for step in STEPS:
+                recording = step(recording)
+            if all(recording.channels[name] is channel for name, channel in before.items()):
+                break  # no sample was left out or moved that would have hidden something from a step before
     forget()
     return recording

@@ -19,8 +19,10 @@ from overarm.recordings.limits import (
     MOST_SETTINGS,
     MOST_TOLD,
 )
+from overarm.recordings.parquet_pages import check_pages
 from overarm.recordings.reading_bytes import AGAIN, Source
 from overarm.recordings.table_sample import MOST_LOOKED_AT, Sample, sample_of
+from overarm.recordings.thrift import Broken
 
 if TYPE_CHECKING:
     import polars as pl
@@ -36,11 +38,12 @@ class ParquetTable:
         self.file, self.raw = source.file, source.raw
         self.head_line = 0
         try:
+            check_pages(self.raw)
             with _quiet():
                 self.schema = pl.read_parquet_schema(BytesIO(self.raw))
                 height = int(pl.scan_parquet(BytesIO(self.raw)).select(pl.len()).collect().item())
                 about = pl.read_parquet_metadata(BytesIO(self.raw))
-        except (pl.exceptions.PolarsError, OSError, pl.exceptions.PanicException) as error:
+        except (Broken, pl.exceptions.PolarsError, OSError, pl.exceptions.PanicException) as error:
             raise self._broken(error) from None
         self.heads = tuple(self.schema)
         place = Place(self.file, 0, 0)

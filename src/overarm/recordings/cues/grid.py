@@ -17,6 +17,8 @@ Places = NDArray[np.int64]
 MOST_HZ = 50.0
 LEAST_HZ = 10.0
 MOST_STEPS = 1_500_000  # eight hours at 50 Hz; longer recordings get a coarser grid
+STEPS_A_SAMPLE = 60  # of the channel with the most samples; a few samples over days need no fine grid
+FEW_STEPS = 10_000  # that any recording may have
 HOLE_LEAST_S = 3.0  # a time without any sample that the model is taken to have spent unseen
 HOLE_S = 0.25  # a channel says nothing at times farther than this, or 1.5 of its steps, from a sample
 
@@ -54,7 +56,9 @@ def grid_of(recording: Recording) -> Grid:
     rates = [channel.rate_hz for name in FORCES if (channel := recording.channel(name)) is not None]
     rate = min(MOST_HZ, max([LEAST_HZ, *rates]))
     from_s, to_s = recording.from_s, recording.to_s
-    rate = min(rate, MOST_STEPS / max(1.0, to_s - from_s))
+    samples = max(channel.t_s.size for channel in recording.channels.values())
+    most = min(MOST_STEPS, max(FEW_STEPS, STEPS_A_SAMPLE * samples))
+    rate = min(rate, most / max(1.0, to_s - from_s))
     t_s = from_s + np.arange(int((to_s - from_s) * rate + 1e-6) + 1) / rate
     part = np.searchsorted(np.sort(np.asarray(recording.breaks_s, float)), t_s, side="right")
     hole = np.zeros(t_s.size, np.int64)

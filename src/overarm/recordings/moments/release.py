@@ -133,7 +133,7 @@ def _release(t_s: Numbers, values: Numbers, lobe: Lobe, kind: tuple[float, float
     level = _level_after(t_s, values, lobe)
     peak = int(np.argmin(np.abs(t_s - lobe.peak_s)))
     top = float(values[peak])
-    if level is None or level[0] > 0.6 * top:
+    if level is None or top <= 0.0 or level[0] > 0.6 * top:
         return None
     base, noise = level
     if looks_pulled(lobe):
