@@ -73,9 +73,7 @@ class WhatIf:
     after: Side
     difference: Difference
     outcomes: tuple[Moved, ...]  # those that moved, the largest change first
-    few_worlds: int | None = (
-        None  # worlds that the interval comes from where they are few
-    )
+    few_worlds: int | None = None  # worlds that the interval comes from where they are few
 
     @property
     def turned(self) -> tuple[Turned, ...]:
