@@ -66,7 +66,8 @@ def write_new(path: Path, data: bytes) -> None:
         except OSError:  # a folder without second names, as on a memory card
             _move_to_new(part, path)
     finally:
-        part.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            part.unlink(missing_ok=True)
 
 
 def write_together(files: Mapping[Path, bytes]) -> None:

@@ -34,6 +34,7 @@ from overarm.logbook.book import Book
 from overarm.logbook.carry import export_book, import_file
 from overarm.logbook.tables import CONTENT
 from tests.examples import setup_of
+from tests.failing import Steps, files_counted
 from tests.logbooks import (
     EVIDENCE,
     odds_of_b,
@@ -43,21 +44,7 @@ from tests.logbooks import (
     sqlite_book,
 )
 
-CALLS = ("fsync", "replace", "link", "unlink", "mkdir", "chmod", "open")
 BOOK = "logbook.sqlite"
-
-
-class Steps:
-    """Counts the steps, and fails at one of them."""
-
-    def __init__(self, at: int, fail: Callable[[bool], None]) -> None:
-        self.count, self.at, self.fail = 0, at, fail
-
-    def tick(self, *, sql: bool) -> None:
-        """Take a step."""
-        self.count += 1
-        if self.count == self.at:
-            self.fail(sql)
 
 
 def die(_sql: bool) -> None:
@@ -72,42 +59,10 @@ def full(sql: bool) -> None:
     raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
 
-class HalfWriter:
-    """A file whose every write is a step after its first half."""
-
-    def __init__(self, file: Any, steps: Steps) -> None:
-        self.file, self.steps = file, steps
-
-    def write(self, data: bytes) -> int:
-        """Write, with a step in the middle."""
-        half = len(data) // 2
-        self.file.write(data[:half])
-        self.file.flush()
-        self.steps.tick(sql=False)
-        return half + int(self.file.write(data[half:]))
-
-    def __enter__(self) -> HalfWriter:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self.file.close()
-
-    def __getattr__(self, name: str) -> Any:
-        return getattr(self.file, name)
-
-
 @contextlib.contextmanager
 def counted(steps: Steps) -> Iterator[None]:
-    """Count every step in the block."""
-    real = {name: getattr(os, name) for name in (*CALLS, "fdopen")}
+    """Count every step in the block, those of the database too."""
     commit = DefaultDialect.do_commit
-
-    def stepping(name: str) -> Callable[..., Any]:
-        def call(*given: Any, **named: Any) -> Any:
-            steps.tick(sql=False)
-            return real[name](*given, **named)
-
-        return call
 
     def before_sql(*_: Any) -> None:
         steps.tick(sql=True)
@@ -119,18 +74,14 @@ def counted(steps: Steps) -> Iterator[None]:
         if steps.fail is die:
             steps.tick(sql=True)
 
-    for name in CALLS:
-        setattr(os, name, stepping(name))
-    os.fdopen = lambda *given, **named: HalfWriter(real["fdopen"](*given, **named), steps)  # type: ignore[assignment]
     DefaultDialect.do_commit = after_commit  # type: ignore[method-assign]
     event.listen(Engine, "before_cursor_execute", before_sql)
     try:
-        yield
+        with files_counted(steps):
+            yield
     finally:
         event.remove(Engine, "before_cursor_execute", before_sql)
         DefaultDialect.do_commit = commit  # type: ignore[method-assign]
-        for name, call in real.items():
-            setattr(os, name, call)
 
 
 def put_small(book: Book, number: int) -> None:

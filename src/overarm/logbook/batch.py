@@ -10,7 +10,7 @@ from sqlalchemy import Connection, Table, func, select
 import overarm
 from overarm.errors import InputError, Problem
 from overarm.logbook import setup_form
-from overarm.logbook.ids import canonical, now_utc, time_id
+from overarm.logbook.ids import canonical, just_after, now_utc, time_id
 from overarm.logbook.plain import clean_text, plain, text_in
 from overarm.logbook.recording_form import parquet_of, row_of
 from overarm.logbook.review_form import launch_row, launches_in, prediction_row
@@ -131,8 +131,18 @@ class Batch:
             if answer is not None:
                 context = {key: review[key] for key in ("setup_hash", "seed", "version") if key in review}
                 row["prediction"] = self.prediction({**context, **answer}, day)
-            found.append(self.row(launches, row))
+            found.append(self.row(launches, {**row, **self._last_said(row)}))
         return tuple(found)
+
+    def _last_said(self, row: Row) -> dict[str, str]:
+        """Return when a review came, if the clock says no later than of another one of its launch.
+
+        Of reviews of one launch the last one counts; the clock may have been set back in between.
+        """
+        same = (launches.c.recording == row["recording"], launches.c.number == row["number"])
+        ask = select(func.max(launches.c.added_utc)).where(*same)
+        last = self._connection.execute(ask).scalar()
+        return {} if last is None or last < self._now else {"added_utc": just_after(last)}
 
     def evidence(self, items: Iterable[Evidence]) -> tuple[str, ...]:
         """Put in evidence and return the ids; equal readings of one call are kept as so many readings."""

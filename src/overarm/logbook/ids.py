@@ -6,7 +6,7 @@ import hashlib
 import json
 import secrets
 import time
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 ID_LETTERS = 32
@@ -39,3 +39,12 @@ def time_id() -> str:
 def now_utc() -> str:
     """Return the time as ISO 8601 in UTC, to the millisecond."""
     return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+def just_after(utc: str) -> str:
+    """Return a time a millisecond after another, as `now_utc` writes it; the same at the end of time."""
+    try:
+        later = datetime.fromisoformat(utc) + timedelta(milliseconds=1)
+    except (ValueError, OverflowError):
+        return utc
+    return later.isoformat(timespec="milliseconds").replace("+00:00", "Z")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import shutil
 from pathlib import Path
@@ -43,14 +44,27 @@ class Kept:
         write_whole(place / RECORD, job.model_dump_json().encode("utf-8"))
 
     def put_answer(self, id_: str, answer: bytes, out: Path) -> list[JobFile]:
-        """Keep an answer and the files that were written beside it; return what these are."""
+        """Keep an answer and the files that were written beside it; return what these are.
+
+        OSError if that fails; then nothing of it is kept.
+        """
         place = self._folder / id_
-        shutil.rmtree(place / FILES, ignore_errors=True)
-        if out.is_dir():
-            out.rename(place / FILES)
-        write_whole(place / RESULT, answer)
+        self.drop_answer(id_)
+        try:
+            if out.is_dir():
+                out.rename(place / FILES)
+            write_whole(place / RESULT, answer)
+        except BaseException:
+            self.drop_answer(id_)
+            raise
         there = sorted((place / FILES).iterdir()) if (place / FILES).is_dir() else []
         return [JobFile(name=file.name, bytes=file.stat().st_size) for file in there]
+
+    def drop_answer(self, id_: str) -> None:
+        """Remove an answer and its files; what is not there, or does not go, is no error."""
+        shutil.rmtree(self._folder / id_ / FILES, ignore_errors=True)
+        with contextlib.suppress(OSError):
+            self.result(id_).unlink(missing_ok=True)
 
     def result(self, id_: str) -> Path:
         """Return the file of an answer."""

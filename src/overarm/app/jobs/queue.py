@@ -21,6 +21,7 @@ from overarm.app.store.uploads import Uploads
 from overarm.errors import Cancelled, InputError, Problem
 
 NOT_FOUND, CONFLICT, BUSY, NO_ROOM = 404, 409, 503, 507
+FULL = Problem("cannot be kept", "Make room on the disk, and start it again")
 OURS = Problem(
     "failed for a reason that is not your input", "The terminal of the workbench shows it; report it"
 )
@@ -33,6 +34,7 @@ class Jobs:
         self._folders, self._uploads, self._limits = folders, uploads, limits
         self._kept = Kept(folders.jobs)
         self._jobs = self._kept.read()
+        self._last = max((job.event for job in self._jobs.values()), default=0)
         self._orders: dict[str, Order] = {}
         self._unwanted: set[str] = set()
         self._lock = threading.RLock()
@@ -59,9 +61,11 @@ class Jobs:
                 raise Refused(BUSY, "the same work is just being cancelled", "Ask again in a moment")
             if shutil.disk_usage(self._folders.jobs).free < self._limits.spare_disk_bytes:
                 raise Refused(NO_ROOM, "the disk is nearly full", "Make room on the disk")
-            event = next_event(0 if old is None else old.event)
-            job = Job(id=id_, task=order.task, state="waiting", made_utc=now_utc(), event=event)
-            self._kept.write(job)
+            job = Job(id=id_, task=order.task, state="waiting", made_utc=now_utc(), event=self._event())
+            try:
+                self._kept.write(job)
+            except OSError as error:
+                raise Refused(NO_ROOM, f"cannot be kept: {error.strerror}", FULL.cure) from error
             self._jobs[id_], self._orders[id_] = job, order
             self._queue.put(id_)
             self._forget_oldest()
@@ -122,24 +126,34 @@ class Jobs:
             child.stop()
 
     def _forget_oldest(self) -> None:
-        ended = sorted((job for job in self._jobs.values() if job.ended), key=lambda job: job.ended_utc)
+        ended = sorted((job for job in self._jobs.values() if job.ended), key=lambda job: job.event)
         for job in ended[: max(0, len(self._jobs) - self._limits.jobs_kept)]:
             self.remove(job.id)
 
+    def _event(self) -> int:
+        """Return a number above that of every change before, whatever the clock says."""
+        self._last = next_event(self._last)
+        return self._last
+
     def _change(self, id_: str, **changes: Any) -> Job:
-        """Change a record, keep it, and return it."""
+        """Change a record, keep it, and return it; done work whose record cannot be kept has failed."""
         with self._lock:
-            job = self._jobs[id_]
-            job = job.model_copy(update={**changes, "event": next_event(job.event)})
+            job = self._jobs[id_].model_copy(update={**changes, "event": self._event()})
+            try:
+                self._kept.write(job)
+            except OSError:
+                if job.state == "done":
+                    self._kept.drop_answer(id_)
+                    failed = {"state": "failed", "files": [], "problems": [JobProblem(**asdict(FULL))]}
+                    job = job.model_copy(update=failed)
             self._jobs[id_] = job
-            self._kept.write(job)
             return job
 
     def _heard(self, id_: str, what: str, share: float) -> None:
         """Take how far a job is; that is not worth the disk."""
         with self._lock:
             job = self._jobs[id_]
-            changes = {"what": what, "share": share, "event": next_event(job.event)}
+            changes = {"what": what, "share": share, "event": self._event()}
             self._jobs[id_] = job.model_copy(update=changes)
 
     def _work(self, child: Child) -> None:
@@ -173,6 +187,8 @@ class Jobs:
             return {"state": "cancelled"}
         except (InputError, Refused) as error:
             return {"state": "failed", "problems": [JobProblem(**asdict(item)) for item in error.problems]}
-        except (Fault, OSError):
+        except OSError:
+            return {"state": "failed", "problems": [JobProblem(**asdict(FULL))]}
+        except Fault:
             return {"state": "failed", "problems": [JobProblem(**asdict(OURS))]}
         return {"state": "done", "share": 1.0, "what": "", "stop": said.stop, "files": files}

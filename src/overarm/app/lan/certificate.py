@@ -62,7 +62,8 @@ def _serves(file: Path, addresses: list[str]) -> bool:
     except (OSError, ValueError, x509.ExtensionNotFound):
         return False
     there = {str(address) for address in names.get_values_for_type(x509.IPAddress)}
-    good = found.not_valid_after_utc > dt.datetime.now(dt.UTC) + RENEW_BEFORE
+    now = dt.datetime.now(dt.UTC)  # a clock that was set back makes one that is not good yet
+    good = found.not_valid_before_utc <= now < found.not_valid_after_utc - RENEW_BEFORE
     private = file.stat().st_mode & 0o077 == 0
     return good and private and set(addresses) <= there and key.public_key() == found.public_key()
 

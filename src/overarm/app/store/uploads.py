@@ -77,13 +77,15 @@ class Uploads:
         self._room(0)
         id_ = secrets.token_hex(ID_BYTES)
         place = self._folder / id_
-        place.mkdir(mode=0o700)
         try:
+            place.mkdir(mode=0o700)
             size, sha256 = await self._spill(place / "data", body)
             found = Upload(id_, name, size, sha256, made_utc)
             write_whole(place / "about.json", json.dumps(found._asdict()).encode("utf-8"))
-        except BaseException:
+        except BaseException as error:
             shutil.rmtree(place, ignore_errors=True)
+            if isinstance(error, OSError):
+                raise _unkept(error) from error
             raise
         with self._lock:
             self._known[id_] = found
@@ -106,8 +108,6 @@ class Uploads:
                 self._room(0)
                 file.flush()
                 os.fsync(file.fileno())
-        except OSError as error:
-            raise Refused(NO_ROOM, f"cannot be kept: {error.strerror}", "Make room on the disk") from error
         finally:
             with self._lock:
                 self._coming -= size
@@ -121,3 +121,7 @@ class Uploads:
             raise Refused(NO_ROOM, "the uploads take all the room they may", "Remove old uploads first")
         if shutil.disk_usage(self._folder).free < limits.spare_disk_bytes:
             raise Refused(NO_ROOM, "the disk is nearly full", "Make room on the disk")
+
+
+def _unkept(error: OSError) -> Refused:
+    return Refused(NO_ROOM, f"cannot be kept: {error.strerror}", "Make room on the disk")

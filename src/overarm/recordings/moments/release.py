@@ -185,6 +185,8 @@ def _start(t_s: Numbers, values: Numbers, lobe: Lobe, kind: tuple[float, float])
     step_s, shaking = kind
     peak = int(np.argmin(np.abs(t_s - lobe.peak_s)))
     top, base = float(values[peak]), lobe.rest_mps2
+    if top <= base:
+        return None
     near = np.flatnonzero(t_s[:peak] < lobe.from_s - 0.02)
     first = int(near[-1]) if near.size else 0
     low = base + HIGH_SHARE * (top - base)
