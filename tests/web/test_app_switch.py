@@ -6,7 +6,7 @@ import json
 import re
 from typing import Any
 
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, Route, expect
 
 from tests.web.opened_app import OpenedApp
 
@@ -50,3 +50,40 @@ def test_an_answer_is_not_shown_under_another_setup(browser: Browser) -> None:
         switch(page, "E")
         expect(page.get_by_text("The last answer was of another setup.")).to_be_visible()
         expect(drawn).to_have_count(0)
+
+
+def test_a_text_whose_answer_was_lost_is_known_again(browser: Browser) -> None:
+    """The server kept it and went before it could say so; what was typed then never reached it."""
+    with OpenedApp(browser, "describe") as seen:
+        page = seen.page
+        seen.example("B")
+        bar = page.locator(".bar [data-saved]")
+        expect(bar).to_have_attribute("data-saved", "saved")
+        page.get_by_role("button", name="Text").first.click()
+        area = page.locator("textarea").first
+        reached: list[str] = []
+
+        def lost(route: Route) -> None:
+            if not reached:
+                route.fetch()
+            reached.append(route.request.method)
+            route.abort("connectionrefused")
+
+        page.route("**/api/drafts/*", lost)
+        for words in (TYPED, "# typed after\n"):
+            before = len(reached)
+            area.fill(area.input_value() + words)
+            expect(bar).to_have_attribute("data-saved", "saving")
+            expect(bar).to_have_attribute("data-saved", "not saved")
+            assert len(reached) > before
+        page.unroute("**/api/drafts/*")
+        expect(bar).to_have_attribute("data-saved", "saved")
+        said = seen.server.http.get(f"/api/drafts/{kept(page)['id']}").json()
+        assert said["text"].endswith(f"{TYPED}# typed after\n")
+        told = [
+            words
+            for words in seen.complaints
+            if not re.search(r"ERR_CONNECTION_REFUSED|status of 409", words)
+        ]
+        assert told == []
+        seen.complaints.clear()

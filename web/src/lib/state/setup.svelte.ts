@@ -42,8 +42,8 @@ class OpenSetup {
   #checkTimer = 0;
   #checks: AbortController | null = null;
   #saving: Promise<void> = Promise.resolve();
-  /** A text that was sent and never answered: the server may have kept it. */
-  #unanswered: string | null = null;
+  /** Texts that were sent and never answered: the server may have kept one of them. */
+  readonly #unanswered = new Set<string>();
 
   readonly read = $derived(read(this.text));
 
@@ -279,7 +279,7 @@ class OpenSetup {
           ? await ask<Draft>("/api/drafts", form)
           : await ask<Draft>(`/api/drafts/${id}`, { ...form, revision: this.#revision }, { method: "PUT" });
       this.#revision = draft.revision;
-      this.#unanswered = null;
+      this.#unanswered.clear();
       this.id = draft.id;
       this.saveProblems = [];
       if (this.text === text) {
@@ -288,7 +288,7 @@ class OpenSetup {
       } else this.#keep(true);
     } catch (error) {
       if (!(error instanceof Refusal)) throw error;
-      if (error.away) this.#unanswered = text;
+      if (error.away) this.#unanswered.add(text);
       if (error.status === 409 && (await this.#isOurs())) return this.#save();
       this.saveProblems = error.problems;
       this.saved = error.status === 409 ? "changed elsewhere" : "not saved";
@@ -297,14 +297,11 @@ class OpenSetup {
     }
   }
 
-  /** True once if what the server has is our own text, whose answer was lost; its revision is then ours. */
+  /** True if what the server has is a text of ours whose answer was lost; its revision is then ours. */
   async #isOurs(): Promise<boolean> {
-    const sent = this.#unanswered;
-    this.#unanswered = null;
-    if (sent === null) return false;
     try {
       const theirs = await ask<Draft>(`/api/drafts/${this.id}`);
-      if (theirs.text !== sent) return false;
+      if (!this.#unanswered.delete(theirs.text)) return false;
       this.#revision = theirs.revision;
       return true;
     } catch (error) {
