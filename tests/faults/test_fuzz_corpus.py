@@ -1,6 +1,6 @@
 """Every input that fuzzing kept goes through its door again: read, or refused in clear words, and soon.
 
-The inputs of `tests/fuzz_corpus` are the least that reach what an hour of coverage-guided fuzzing reached
+The inputs of `tests/fuzz_corpus` are the least that reach what coverage-guided fuzzing reached
 (fuzz/README.md). Those whose name begins with "broke" found a fault once; each says which.
 """
 
