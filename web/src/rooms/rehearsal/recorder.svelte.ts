@@ -122,6 +122,7 @@ class Recorder {
     });
   }
 
+  /** Put down what there is; the browser may refuse to, then it stays in the page. */
   async #hold(): Promise<void> {
     const [samples, taken] = [this.#samples, this.#taken];
     if (!taken) return;
@@ -136,8 +137,9 @@ class Recorder {
       return this.discard();
     }
     tone(440, 0.25, this.muted);
-    await this.#hold();
+    const held = this.#hold();
     this.#leave();
+    await held;
     await session.send();
   }
 
