@@ -31,6 +31,10 @@ def test_the_scene_shows_the_campaign_of_the_same_seed() -> None:
     assert said["race"]["earliest_s"] == pytest.approx(race.earliest_s)
     assert said["site"]["ahead"] == [{"name": "trees", "distance_m": 140.0, "height_m": 15.0}]
     assert said["airframe"]["span_m"] == 1.35
+    assert said["failed"] == result.to_dict()["failed_launches"]
+    first = said["failed"]["first"][-1]
+    flown = running().post("/api/odds/trace", {"setup": SETUP, "seed": 5, "launch": first}).json()
+    assert flown["outcome"] != "clean"
     assert len(said["middle"]["distance_m"]) == len(said["middle"]["speed_ratio"]) > 50
 
 

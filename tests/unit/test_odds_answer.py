@@ -18,7 +18,7 @@ from overarm.odds.format import percent, plain_percent, with_interval
 from overarm.odds.intervals import Interval, Worlds, clustered, wilson
 from overarm.odds.links import CHAIN, LaunchFigures, chain, link_interval, weakest
 from overarm.odds.names import plain_name
-from overarm.odds.result import Campaign, Inputs, OddsResult, low_points
+from overarm.odds.result import Campaign, Inputs, OddsResult, failed_launches, low_points
 from overarm.odds.sensitivity import Draws, Measurable, contributions, measure_next
 from overarm.odds.words import answer
 from overarm.sheets.answer import chain_data
@@ -244,6 +244,21 @@ def test_answer_counts_every_launch() -> None:
     spread = said["what_we_do_not_know"]
     assert spread["p5"] < spread["p50"] < spread["p95"]
     assert found.has_stop
+
+
+def test_answer_names_the_first_that_failed() -> None:
+    """Counted by hand: launches 3, 4 and then every second one of 1000 are not clean."""
+    table = result_of().table[:1000].copy()
+    table["outcome"] = Outcome.CLEAN
+    assert failed_launches(table) == {"count": 0, "first": []}
+    table["outcome"][3:] = Outcome.DIPPED
+    table["outcome"][6::2] = Outcome.CLEAN
+    found = failed_launches(table)
+    assert found["count"] == 3 + 497
+    assert found["first"][:5] == [3, 4, 5, 7, 9]
+    assert len(found["first"]) == 200
+    said = result_of().to_dict()
+    assert said["failed_launches"]["count"] == said["launches"] - said["outcomes"]["clean"]
 
 
 def test_schema_names_every_outcome(project: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -65,6 +66,18 @@ def test_first_look_has_an_interval_and_the_fan_chooses_a_launch(desk: OpenedApp
     chosen = int(fan.get_attribute("aria-valuenow") or 0)
     expect(page.get_by_label("Launch", exact=True)).to_have_value(str(chosen))
     expect(page.get_by_role("img", name=f"Launch {chosen} (")).to_be_visible()
+
+
+def test_the_next_that_failed_lies_beyond_the_fan(desk: OpenedApp) -> None:
+    page = desk.page
+    expect(page.get_by_text(re.compile(r"^[\d,]+ of [\d,]+ launches failed"))).to_be_visible(timeout=FIRST_MS)
+    launch = page.get_by_label("Launch", exact=True)
+    launch.select_option(label=launch.locator("option").last.inner_text())
+    page.get_by_role("button", name="Next that failed").click()
+    fan = page.get_by_role("slider", name="Launch fan")
+    expect(fan).not_to_have_attribute("aria-valuetext", re.compile("clean|never|not among"))
+    assert int(launch.input_value()) >= 50
+    assert int(fan.get_attribute("aria-valuemax") or 0) >= int(launch.input_value())
 
 
 def test_a_slider_redraws_the_fan_and_tells_the_paired_difference(desk: OpenedApp) -> None:

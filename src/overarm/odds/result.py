@@ -19,6 +19,7 @@ from overarm.odds.stop import DEFAULT_LAUNCHES
 
 SCHEMA = 1
 RELEASED_S = 0.0
+MOST_FAILED = 200  # numbers of launches that are named
 
 
 class Percentiles(NamedTuple):
@@ -105,6 +106,7 @@ class OddsResult:
             "clean": self.clean._asdict(),
             "what_we_do_not_know": {"p5": spread.p5, "p50": spread.p50, "p95": spread.p95},
             "outcomes": dict(self.outcomes),
+            "failed_launches": failed_launches(self.table),
             "links": [link._asdict() for link in self.links],
             "weakest_link": self.weakest_link._asdict(),
             "low_point_height_m": None
@@ -138,6 +140,15 @@ def count_outcomes(table: NDArray[np.void]) -> dict[str, int]:
     """Return how often each outcome happened, every outcome named."""
     counts = np.bincount(table["outcome"], minlength=len(Outcome))
     return {outcome.label: int(counts[outcome]) for outcome in Outcome}
+
+
+def failed_launches(table: NDArray[np.void]) -> dict[str, Any]:
+    """Return how many launches were not clean, ``count``, and the numbers of the ``first`` 200 of them.
+
+    The table begins with launch 0, so a number flies the same launch again with the seed of the campaign.
+    """
+    numbers = np.flatnonzero(table["outcome"] != Outcome.CLEAN)
+    return {"count": len(numbers), "first": numbers[:MOST_FAILED].tolist()}
 
 
 def low_points(table: NDArray[np.void]) -> Percentiles | None:

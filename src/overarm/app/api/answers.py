@@ -85,10 +85,12 @@ _SCENE = {
     ),
     "SceneBlade": _object(time_s=_list(_NUMBER), tip_mps=_BANDS, reach_s=_NUMBER, words=_TEXT),
     "SceneSpeed": _object(distance_m=_list(_NUMBER), speed_ratio=_list(_NUMBER)),
+    "FailedLaunches": _object(count=_WHOLE, first=_list(_WHOLE)),
     "SceneAnswer": _object(
         overarm_scene={"const": 1}, version=_TEXT, setup_hash=_TEXT, seed=_WHOLE, launches=_WHOLE,
-        traced=_WHOLE, site=_ref("SceneSite"), airframe=_ref("SceneAirframe"), race=_ref("SceneRace"),
-        blade=_ref("SceneBlade"), middle=_ref("SceneSpeed"),
+        traced=_WHOLE, failed=_ref("FailedLaunches"), site=_ref("SceneSite"),
+        airframe=_ref("SceneAirframe"), race=_ref("SceneRace"), blade=_ref("SceneBlade"),
+        middle=_ref("SceneSpeed"),
     ),
 }  # fmt: skip
 

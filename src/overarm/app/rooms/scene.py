@@ -29,7 +29,8 @@ _AIRFRAME = (
 
 
 def scene(desk: Desk, options: dict[str, Any]) -> Answer:
-    """Return site, airframe, race, blade clock, and how fast the middle launch is along the way."""
+    """Return site, airframe, race, blade clock, which failed, how fast the middle launch is on its way."""
+    from overarm.odds.result import failed_launches
     from overarm.sheets.evidence import blade_data, race_data
     from overarm.sheets.race import window_words
     from overarm.sheets.reading import subject_of
@@ -46,6 +47,7 @@ def scene(desk: Desk, options: dict[str, Any]) -> Answer:
             "seed": options["seed"],
             "launches": len(table),
             "traced": len(traces),
+            "failed": failed_launches(table),
             "site": _site(subject, one.setup),
             "airframe": _airframe(one.setup),
             "race": {

@@ -9,6 +9,9 @@ export type Difference = NonNullable<Fan["difference"]> & { words: string };
 /** The paired difference of a fan, and where its interval comes from if that needs a word. */
 export const differenceOf = (fan: Fan | null): Difference | null => (fan?.difference ? { ...fan.difference, words: fan.difference_words } : null);
 
+/** How many of so many launches failed, and the numbers of the first of them. */
+export type Failed = Shapes["FailedLaunches"] & { launches: number };
+
 const QUICK = { launches: 50, compared: 50, points: 40 };
 const FINE = { launches: 50, compared: 500, points: 60 };
 const FINEST = 2000;
@@ -22,6 +25,8 @@ export class Live {
   trace = $state.raw<Trace | null>(null);
   /** The same launch without the changes. */
   traceBefore = $state.raw<Trace | null>(null);
+  /** What failed of what is set now; null while it is not flown yet. */
+  failed = $state.raw<Failed | null>(null);
   /** What each moved slider does alone. */
   alone = $state.raw<Record<string, Difference>>({});
   problems = $state.raw<Problem[]>([]);
@@ -42,6 +47,7 @@ export class Live {
   fly(setup: SetupText, changes: Changes, seed: number): void {
     const other = setup.text !== this.#setup.text || seed !== this.#seed;
     if (other) this.traceBefore = null;
+    if (other || JSON.stringify(changes) !== JSON.stringify(this.#changes)) this.failed = null;
     [this.#setup, this.#changes, this.#seed] = [setup, changes, seed];
     this.#asked++;
     this.#slow?.abort();
@@ -55,7 +61,7 @@ export class Live {
     this.stop();
     this.#asked++;
     this.busy = this.#quick;
-    [this.fan, this.scene, this.trace, this.traceBefore, this.alone] = [null, null, null, null, {}];
+    [this.fan, this.scene, this.failed, this.trace, this.traceBefore, this.alone] = [null, null, null, null, null, {}];
   }
 
   stop(): void {
@@ -114,7 +120,9 @@ export class Live {
 
   async #stage(form: { setup: SetupText; changes: Changes; seed: number; launches?: number }, how: RequestInit, mine: number): Promise<void> {
     const scene = await ask<Scene>("/api/odds/scene", form, how);
-    if (mine === this.#asked) this.scene = scene;
+    if (mine !== this.#asked) return;
+    this.scene = scene;
+    this.failed = { launches: scene.launches, ...scene.failed };
   }
 
   async #each(form: { setup: SetupText; changes: Changes; seed: number }, how: RequestInit, mine: number): Promise<void> {
