@@ -1,4 +1,9 @@
-"""Files: read up to a limit, written whole or not at all, and what they are called."""
+"""Files: read up to a limit, written whole or not at all, and what they are called.
+
+What was written is on the disk when a function returns, its name in its folder too, so that no loss of power
+takes it back. Windows lets nobody bring a folder down to its disk: there a file that moved into its place is
+whole after a loss of power, but it may be the old one.
+"""
 
 from __future__ import annotations
 
@@ -45,14 +50,37 @@ def read_bytes(file: Path, most: int, cure: str, too_large: str) -> bytes:
     return raw
 
 
+def sync_folder(folder: Path) -> None:
+    """Bring the names in a folder down to the disk; on Windows nothing is done. OSError if it fails."""
+    if not hasattr(os, "O_DIRECTORY"):
+        return
+    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def make_folder(folder: Path, mode: int = 0o777) -> None:
+    """Make a folder and those above it that are missing, on the disk too. OSError if that fails."""
+    new = [one for one in (folder, *folder.parents) if not one.exists()]
+    folder.mkdir(mode=mode, parents=True, exist_ok=True)
+    for one in new:
+        sync_folder(one.parent)
+
+
 def write_whole(path: Path, data: bytes) -> None:
-    """Write a file so that a reader sees the old one or the whole new one. OSError if that fails."""
+    """Write a file so that a reader sees the old one or the whole new one.
+
+    OSError if that fails; should only its name not come down to the disk, the new one is there.
+    """
     part = _part(path.parent, data)
     try:
         part.replace(path)
     except BaseException:
         part.unlink(missing_ok=True)
         raise
+    sync_folder(path.parent)
 
 
 def write_new(path: Path, data: bytes) -> None:
@@ -65,6 +93,11 @@ def write_new(path: Path, data: bytes) -> None:
             raise
         except OSError:  # a folder without second names, as on a memory card
             _move_to_new(part, path)
+        try:
+            sync_folder(path.parent)
+        except BaseException:
+            path.unlink(missing_ok=True)
+            raise
     finally:
         with contextlib.suppress(OSError):
             part.unlink(missing_ok=True)
@@ -89,6 +122,8 @@ def write_together(files: Mapping[Path, bytes]) -> None:
         for path, part in parts.items():
             moved.append(path)
             part.replace(path)
+        for folder in dict.fromkeys(path.parent for path in files):
+            sync_folder(folder)
     except BaseException as error:
         for path in moved:
             if not parts[path].exists():  # it did move

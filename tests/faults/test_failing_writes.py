@@ -2,7 +2,7 @@
 
 The calls of Python that change files are made to fail: the n-th alone (EIO), and all that need room from the
 n-th on (ENOSPC), for every n until none is left. Before each step the folder is looked at too: that is what a
-n-th on (ENOSPC), for every n until none is left. Before each step the folder is looked at: that is what a
+kill at this moment leaves.
 """
 
 from __future__ import annotations
@@ -163,7 +163,12 @@ def contents(folder: Path, name: str) -> object:
 
 @pytest.mark.parametrize("name", DOORS)
 @pytest.mark.parametrize("disk", [Broken, Full])
-def test_as_before_or_as_after(name: str, disk: type[Broken | Full], ready: Callable[[str], Path]) -> None:
+def test_as_before_or_as_after(
+    name: str,
+    disk: type[Broken | Full],
+    ready: Callable[[str], Path],
+    record_property: Callable[[str, object], None],
+) -> None:
     door = DOORS[name]
     before = contents(ready(name), name)
     done = ready(name)
@@ -189,6 +194,7 @@ def test_as_before_or_as_after(name: str, disk: type[Broken | Full], ready: Call
         shutil.rmtree(folder)
     assert states[-1], "the last one was not failed"
     assert len(states) > 4
+    record_property("steps", len(states) - 1)
 
 
 def hold_error(said: Exception | None, door: Door, failed: bool, done: bool) -> None:

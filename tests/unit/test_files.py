@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import os
+import stat
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from overarm.files import file_stem, write_new, write_together, write_whole
+from overarm.files import file_stem, make_folder, sync_folder, write_new, write_together, write_whole
 
 Write = Callable[[Path, bytes], None]
 
@@ -200,3 +201,63 @@ def test_a_folder_in_the_way_of_one_stays(tmp_path: Path) -> None:
 )
 def test_file_names(name: str, stem: str) -> None:
     assert file_stem(name, "plan") == stem
+
+
+@pytest.fixture
+def steps(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """Return the list to which each thing that goes down to the disk, and each move, adds its name."""
+    found: list[str] = []
+    sync, replace, link = os.fsync, os.replace, os.link
+
+    def synced(handle: int) -> None:
+        found.append("folder" if stat.S_ISDIR(os.fstat(handle).st_mode) else "file")
+        sync(handle)
+
+    monkeypatch.setattr(os, "fsync", synced)
+    monkeypatch.setattr(os, "replace", lambda *a: (found.append("moves"), replace(*a))[1])
+    monkeypatch.setattr(os, "link", lambda *a: (found.append("moves"), link(*a))[1])
+    return found
+
+
+@pytest.mark.parametrize("write", [write_whole, write_new, together])
+def test_the_file_is_on_the_disk_before_it_moves_and_its_name_after(
+    write: Write, tmp_path: Path, steps: list[str]
+) -> None:
+    """POSIX promises a name in a folder only once the folder was synced, as its rationale of fsync has it."""
+    write(tmp_path / "a.bin", b"new")
+    assert steps == ["file", "moves", "folder"]
+
+
+def test_files_of_two_folders_sync_both(tmp_path: Path, steps: list[str]) -> None:
+    make_folder(tmp_path / "a" / "b")
+    assert steps == ["folder", "folder"]  # that which holds b, and that which holds a
+    steps.clear()
+    write_together({tmp_path / "a" / "1": b"1", tmp_path / "a" / "2": b"2", tmp_path / "a" / "b" / "3": b"3"})
+    assert steps == ["file"] * 3 + ["moves"] * 3 + ["folder"] * 2
+    make_folder(tmp_path / "a" / "b")
+    assert len(steps) == 8
+
+
+@pytest.mark.parametrize(("write", "left"), [(write_whole, b"new"), (together, b"old"), (write_new, None)])
+def test_a_name_that_does_not_come_down_to_the_disk_is_told(
+    write: Write, left: bytes | None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "a.bin"
+    if left is not None:
+        path.write_bytes(b"old")
+    monkeypatch.setattr("overarm.files.sync_folder", fail)
+    with pytest.raises(OSError, match="No space left"):
+        write(path, b"new")
+    assert names(tmp_path) == ([] if left is None else ["a.bin"])
+    assert left is None or path.read_bytes() == left
+
+
+def test_where_folders_cannot_be_synced_files_are_written_all_the_same(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, steps: list[str]
+) -> None:
+    """As on Windows, whose Python has no O_DIRECTORY."""
+    monkeypatch.delattr(os, "O_DIRECTORY")
+    write_whole(tmp_path / "a.bin", b"new")
+    sync_folder(tmp_path)
+    assert steps == ["file", "moves"]
+    assert (tmp_path / "a.bin").read_bytes() == b"new"

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from overarm.errors import InputError, Problem
+from overarm.files import make_folder
 
 PRIVATE = 0o700
 
@@ -37,7 +38,7 @@ def folders_in(root: Path) -> Folders:
     found = Folders(root, *(root / name for name in Folders._fields[1:]))
     try:
         for folder in found:
-            folder.mkdir(parents=True, exist_ok=True)
+            make_folder(folder)
             folder.chmod(PRIVATE)
     except OSError as error:
         cure = "Give a data folder that can be written; XDG_DATA_HOME says where it is"

@@ -20,7 +20,7 @@ from typing import IO, Any, NamedTuple
 from sqlalchemy import Connection, Table, select
 
 import overarm
-from overarm.files import MODE
+from overarm.files import MODE, sync_folder
 from overarm.logbook.ids import canonical
 from overarm.logbook.store import Store
 from overarm.logbook.tables import CONTENT, kept_columns
@@ -111,6 +111,7 @@ def _streamed(target: Path) -> Iterator[IO[bytes]]:
             os.fsync(out.fileno())
         part.chmod(MODE)
         part.replace(target)
+        sync_folder(target.parent)
     except BaseException:
         part.unlink(missing_ok=True)
         raise

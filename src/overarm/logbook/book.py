@@ -249,8 +249,10 @@ def _look_at_file(place: Place, *, make: bool) -> None:
     except FileNotFoundError:
         if not make:
             raise InputError([Problem("there is no logbook here yet", NONE_YET, str(file))]) from None
+        from overarm.files import make_folder
+
         with told(str(file)):
-            file.parent.mkdir(parents=True, exist_ok=True)
+            make_folder(file.parent)
         return
     except OSError as error:
         raise InputError([problem_of(error, str(file))]) from error

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import os
 import re
 from collections.abc import Iterator
 from pathlib import Path
 
 from overarm.errors import InputError, Problem
-from overarm.files import write_whole
+from overarm.files import make_folder, write_whole
 from overarm.logbook.ids import file_id
 
 _NAME = re.compile(r"[0-9a-f]{64}")
@@ -35,11 +34,8 @@ class Store:
         target = self.path(sha256)
         if target.is_file() and target.read_bytes() == data:  # another one of that name is damaged
             return sha256
-        new = [folder for folder in (target.parent, *target.parents[1:3]) if not folder.exists()]
-        target.parent.mkdir(parents=True, exist_ok=True)
+        make_folder(target.parent)
         write_whole(target, data)
-        for folder in (target.parent, *(folder.parent for folder in new)):
-            _sync(folder)
         return sha256
 
     def read(self, sha256: str) -> bytes:
@@ -68,12 +64,3 @@ class Store:
     def parts(self) -> Iterator[Path]:
         """Yield what a write that was cut off left behind."""
         yield from sorted(self.folder.glob("[0-9a-f][0-9a-f]/.overarm-*"))
-
-
-def _sync(folder: Path) -> None:
-    """Bring the names in a folder down to the disk."""
-    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from overarm.files import file_stem, write_whole
+from overarm.files import file_stem, make_folder, write_whole
 from overarm.flight.outcomes import Outcome
 from overarm.sheets.field_evidence import (
     CLIMB_CHECK,
@@ -220,6 +220,6 @@ def pack_path(folder: Path, name: str) -> Path:
 def save_pack(pack: Pack, path: Path) -> int:
     """Write the page, whole or not at all, and return how many bytes it has. OSError if that fails."""
     data = pack.html.encode("utf-8")
-    path.parent.mkdir(parents=True, exist_ok=True)
+    make_folder(path.parent)
     write_whole(path, data)
     return len(data)

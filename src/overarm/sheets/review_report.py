@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from overarm.files import file_stem, write_together
+from overarm.files import file_stem, make_folder, write_together
 from overarm.review.result import Review
 from overarm.sheets.canvas import FONTS, Picture, Size, prefixed, recoloured
 from overarm.sheets.page_html import TEMPLATES, font_faces
@@ -102,7 +102,7 @@ def write_report(review: Review, folder: Path, tell: Progress | None = None) -> 
     content = content_of(review)
     heard("setting the pages", 0.8)
     page, print_ = report_html(content, drawn).encode(), report_pdf(content, drawn)
-    folder.mkdir(parents=True, exist_ok=True)
+    make_folder(folder)
     stem = file_stem(Path(review.name).stem, "review")
     paths = folder / f"{stem}.html", folder / f"{stem}.pdf"
     write_together({paths[0]: page, paths[1]: print_})

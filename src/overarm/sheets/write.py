@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from overarm.files import file_stem, write_together
+from overarm.files import file_stem, make_folder, write_together
 from overarm.sheets.blade import live_words
 from overarm.sheets.content import sheet_content
 from overarm.sheets.evidence import blade_data, carpet_data, fan_data, race_data, strip_data
@@ -79,14 +79,14 @@ def make_sheet(
 
 def ready_folder(folder: Path) -> None:
     """Make the folder and try a file in it, so that nobody flies for nothing. OSError if it cannot be."""
-    folder.mkdir(parents=True, exist_ok=True)
+    make_folder(folder)
     with tempfile.TemporaryFile(prefix=".overarm-", dir=folder):
         pass
 
 
 def save_sheet(sheet: Sheet, folder: Path, stem: str) -> SheetPaths:
     """Write both files or none into `folder`, which is made if missing. OSError if that cannot be done."""
-    folder.mkdir(parents=True, exist_ok=True)
+    make_folder(folder)
     paths = SheetPaths(folder / f"{stem}.pdf", folder / f"{stem}.html")
     write_together({paths.pdf: sheet.pdf, paths.html: sheet.html.encode("utf-8")})
     return paths

@@ -10,7 +10,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from overarm.app.jobs.record import Job, JobFile, next_event, now_utc
-from overarm.files import write_whole
+from overarm.files import make_folder, write_whole
 
 RECORD, RESULT, FILES = "job.json", "answer.json", "files"
 
@@ -40,7 +40,7 @@ class Kept:
     def write(self, job: Job) -> None:
         """Keep the record of a job."""
         place = self._folder / job.id
-        place.mkdir(mode=0o700, exist_ok=True)
+        make_folder(place, 0o700)
         write_whole(place / RECORD, job.model_dump_json().encode("utf-8"))
 
     def put_answer(self, id_: str, answer: bytes, out: Path) -> list[JobFile]:

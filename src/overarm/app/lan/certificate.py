@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from overarm.errors import InputError, Problem
+from overarm.files import sync_folder
 
 if TYPE_CHECKING:
     from cryptography import x509
@@ -109,5 +110,6 @@ def _write_private(file: Path, data: bytes) -> None:
             stream.flush()
             os.fsync(stream.fileno())
         part.replace(file)
+        sync_folder(file.parent)
     finally:
         part.unlink(missing_ok=True)

@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from overarm.app.limits import Limits
 from overarm.app.problems import Refused
-from overarm.files import write_whole
+from overarm.files import make_folder, write_whole
 
 NO_ROOM, NOT_FOUND = 507, 404
 LOOK_EVERY = 4 * 2**20  # bytes between two looks at the disk
@@ -78,7 +78,7 @@ class Uploads:
         id_ = secrets.token_hex(ID_BYTES)
         place = self._folder / id_
         try:
-            place.mkdir(mode=0o700)
+            make_folder(place, 0o700)
             size, sha256 = await self._spill(place / "data", body)
             found = Upload(id_, name, size, sha256, made_utc)
             write_whole(place / "about.json", json.dumps(found._asdict()).encode("utf-8"))

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from overarm.errors import InputError, Problem
-from overarm.files import file_stem, write_together
+from overarm.files import file_stem, make_folder, write_together
 from overarm.plan.exports.geojson import geojson_text
 from overarm.plan.exports.gpx import gpx_text
 from overarm.plan.exports.kml import kml_text
@@ -59,7 +59,7 @@ def write_all(
     """
     files = map_files(result, folder, elevation_m=elevation_m, date=date)
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        make_folder(folder)
         write_together(files)
     except OSError as error:
         raise InputError(
