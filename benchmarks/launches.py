@@ -30,6 +30,7 @@ from overarm.flight.draw import draw
 from overarm.flight.forces import rates
 from overarm.flight.held import hold
 from overarm.flight.moment import Moment
+from overarm.flight.shares import shares_of
 from overarm.flight.trace import empty_trace
 from overarm.physics.rigid_body import Body
 from overarm.physics.surfaces import servo_step
@@ -67,15 +68,17 @@ def scipy_launch(inputs: Inputs, launch: int) -> float:
     now, sample = hold(rec, inputs.table, 1, launch, out, empty_trace())
     course = one.course_start(rec, one.released(rec, now), (1, launch), sample)
     surfaces = records["surfaces"][0] if not PLAIN else rec.surfaces
+    shares = shares_of(rec, step, step)
     while course.now.body.z < -0.05 and -course.now.body.z < handover_m:
         now = course.now
         wind = one.wind_over(rec, course.blows, -now.body.z)
         air = (wind[0] + course.gust_mps[0], wind[1] + course.gust_mps[1], course.gust_mps[2])
-        held = one.held_at(rec, now, now.mind, course.on, air, 0.5 * step)
+        half = servo_step(surfaces, now.servos, now.mind.wanted, 0.5 * step)
+        held = one.held_at(rec, now, now.mind, half, course.on, air, 0.5 * step)
         rate, seen = rates(rec, inputs.table, now.body, held)
         x, y, z = one.speed_along(now)
         felt = one.felt_flying(rec, now, seen, rate, (x * x + y * y + z * z) ** 0.5, (1, launch), sample)
-        mind = one.mind_step(rec, now.mind, felt, now.t_s, step)
+        mind = one.mind_step(rec, now.mind, felt, now.t_s, step, shares)
         asked = one.asked_since(rec, now.drive, mind.throttle, now.t_s)
 
         def slope(_: float, y: Any, held: Any = held) -> list[float]:

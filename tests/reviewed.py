@@ -36,6 +36,7 @@ class Known(NamedTuple):
 CLEAN = Known("b", 0, "clean")
 DIPPED = Known("b", 67, "dipped")
 GROUNDED = Known("e", 57, "grounded")
+SHORT = Known("e", 426, "grounded")  # steady enough to tell when thrust covered drag and climb
 HASTY = Known("b", 0, "hand at risk", (("settings.start_wait", "0.1 s"),))
 TAILWIND = (("day.wind", "2.5 m/s"), ("day.wind_angle", "180 deg"))
 KNOWN = (

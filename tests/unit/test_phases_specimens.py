@@ -66,7 +66,7 @@ def held_to(launch: LaunchRecord, truth: dict[str, Any], names: tuple[str, ...],
 
 @pytest.mark.parametrize("letter", "abcde")
 def test_a_clean_launch(tmp_path: Path, letter: str) -> None:
-    found, (truth,) = found_in(tmp_path, letter)
+    found, (truth,) = found_in(tmp_path, letter, 1)
     assert kinds(found) == ["launch"]
     launch = found.launches[0]
     names = ("release", "stroke", "first_throttle", "first_spin", "climb", "handover", "shake", "wind_up")
@@ -76,6 +76,15 @@ def test_a_clean_launch(tmp_path: Path, letter: str) -> None:
     pulled = any("launch from a line" in remark for remark in launch.remarks)
     assert pulled == (letter == "d")
     assert (Phase.SHAKEN in [span.phase for span in launch.spans]) == (letter == "c")
+
+
+@pytest.mark.parametrize("number", [0, 11])
+def test_a_start_that_the_motor_hides_has_a_wide_error(tmp_path: Path, number: int) -> None:
+    """C spins its motor in the hand: here the forward force never comes to rest before the stroke."""
+    found, (truth,) = found_in(tmp_path, "c", number)
+    stroke = found.launches[0].events["stroke"]
+    assert stroke.method == "the forward force rises"
+    assert far(stroke, truth["events"]["stroke"]) < 3.0
 
 
 @pytest.mark.parametrize(

@@ -20,7 +20,7 @@ from overarm.review.seen import Seen
 from overarm.review.trials import trials_of
 from overarm.review.untold import ABORTED, CANNOT_TELL
 from tests.examples import derived_of, setup_of
-from tests.reviewed import CLEAN, DIPPED, GROUNDED, HASTY, KNOWN, Known, flown_seen, seen_of
+from tests.reviewed import CLEAN, DIPPED, GROUNDED, HASTY, KNOWN, SHORT, Known, flown_seen, seen_of
 
 FALSE = next(item for item in KNOWN if item.outcome == "false start")
 
@@ -170,7 +170,7 @@ def test_the_speed_budget_by_hand() -> None:
 
 def test_the_weakest_link_is_the_cause() -> None:
     """A launch that came down has a low point of nought; what was short is its speed."""
-    margins = margins_of(flown_seen(GROUNDED))
+    margins = margins_of(flown_seen(SHORT))
     assert min(margins, key=lambda item: item.grade).link == "sink"
     weakest = weakest_of(margins, "grounded")
     assert weakest is not None

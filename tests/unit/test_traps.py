@@ -96,7 +96,7 @@ def test_no_cure_shortens_the_wait_or_undercuts_the_hand(letter: str) -> None:
 
 
 def test_no_cure_puts_hands_at_risk_as_flown() -> None:
-    """A rise of 300 %/s gains E as much as 200 %/s and turns the disc near one hand of 500."""
+    """A rise of 300 %/s gains E as much as 150 %/s and turns the disc near one hand of 500."""
     bench = Bench(setup_of("e"), 1, 500)
     quick = {"settings.throttle_rise": "300 %/s"}
     hand = hand_as_flown(bench.fly(quick), "throw-started", True)
@@ -105,7 +105,7 @@ def test_no_cure_puts_hands_at_risk_as_flown() -> None:
     assert bench.gain({}, quick).share > 0.15
     assert allowed(bench, {}, quick)
     found = {(cure.key, cure.after) for cure in launch_cures(bench, {})}
-    assert ("settings.throttle_rise", "200 %/s") in found
+    assert ("settings.throttle_rise", "150 %/s") in found
     assert ("settings.throttle_rise", "300 %/s") not in found
 
 

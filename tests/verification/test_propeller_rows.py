@@ -24,7 +24,7 @@ from overarm.describe.derived.blade import (
     coefficients,
     generic_blade,
 )
-from overarm.physics.propeller import Propeller, advance_angle, shaft_torque, thrust
+from overarm.physics.propeller import Propeller, advance_share, shaft_torque, thrust
 from tests.agreement import Agrees
 
 UIUC = "UIUC Propeller Database"
@@ -214,8 +214,7 @@ def test_standing_propeller() -> None:
 @settings(max_examples=80, deadline=None)
 @given(airspeed_mps=st.floats(-30.0, 60.0), rev_per_s=st.floats(-5.0, 400.0))
 def test_always_finite(airspeed_mps: float, rev_per_s: float) -> None:
-    angle = advance_angle(PROPELLER, airspeed_mps, rev_per_s)
-    assert 0.0 <= angle <= 0.5 * math.pi + 1e-12
+    assert 0.0 <= advance_share(PROPELLER, airspeed_mps, rev_per_s) <= 1.0
     assert math.isfinite(thrust(PROPELLER, DENSITY_KGPM3, airspeed_mps, rev_per_s, TABLE))
     assert math.isfinite(shaft_torque(PROPELLER, DENSITY_KGPM3, airspeed_mps, rev_per_s, TABLE))
 

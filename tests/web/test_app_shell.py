@@ -75,9 +75,9 @@ def test_a_trap_is_cured_in_one_click(browser: Browser) -> None:
         kept = json.dumps({"id": job["id"], "asked": json.dumps(asked)})
         page.evaluate("kept => localStorage.setItem('overarm.task.traps', kept)", kept)
         page.reload()
-        cure = page.get_by_role("button", name="Write it: throttle rise 200 %/s")
+        cure = page.get_by_role("button", name="Write it: throttle rise 150 %/s")
         cure.click(timeout=90_000)
-        assert "throttle_rise: 200 %/s" in page.evaluate("localStorage['overarm.setup']")
+        assert "throttle_rise: 150 %/s" in page.evaluate("localStorage['overarm.setup']")
         page.get_by_role("button", name="Undo").click()
         assert "throttle_rise: 25 %/s" in page.evaluate("localStorage['overarm.setup']")
 

@@ -11,11 +11,11 @@ from typing import Any, NamedTuple
 
 from overarm.air import GRAVITY_MPS2
 from overarm.flight.record import STYLE_LINE_LAUNCHED
+from overarm.flight.shares import Shares
 from overarm.jit import scalar
-from overarm.physics.attitude import Attitude, attitude_start, attitude_step
+from overarm.physics.attitude import Attitude, attitude_moved, attitude_start
 from overarm.physics.control import ControlState, control_step
 from overarm.physics.ramp import throttle_ramp
-from overarm.physics.sensor import lag_share, low_pass
 from overarm.physics.surfaces import Servos, channels
 from overarm.physics.trigger import CueState, cue_start, cue_step, jerk_metric
 
@@ -121,27 +121,27 @@ def surfaces_wanted(
 
 
 @scalar
-def mind_step(rec: Any, mind: Mind, felt: Felt, t_s: float, step_s: float) -> Mind:
-    """Run the autopilot for one sample at time ``t_s``, a step after the last.
+def mind_step(rec: Any, mind: Mind, felt: Felt, t_s: float, step_s: float, shares: Shares) -> Mind:
+    """Run the autopilot for one sample at time ``t_s``, a step after the last; ``shares``: in that step.
 
     A speed-aided attitude takes the change of the reported ground speed off the forward reading,
     delayed like the receiver's; without it a throw and the gain of speed after it drag the estimate.
     """
-    lag = lag_share(rec.board.speed_delay_s, step_s)
-    gained = lag * (felt.ground_speed_mps - mind.reported_speed_mps)
+    gained = shares.speed * (felt.ground_speed_mps - mind.reported_speed_mps)
     speed = mind.reported_speed_mps + gained
-    lagged = mind.lagged_mps2 + lag * (felt.level_mps2 - mind.lagged_mps2)
+    lagged = mind.lagged_mps2 + shares.speed * (felt.level_mps2 - mind.lagged_mps2)
     level = lagged - gained / step_s if rec.control.speed_aided > 0.5 else felt.level_mps2
-    attitude = attitude_step(
+    attitude = attitude_moved(
         rec.board,
         mind.attitude,
         (level, felt.side_mps2, felt.down_mps2),
         (felt.roll_rate_radps, felt.pitch_rate_radps, felt.yaw_rate_radps),
         step_s,
+        shares.attitude,
     )
     filtered, cue, detection = mind.filtered_mps2, mind.cue, mind.detection_s
     if felt.in_hand > 0.5 or detection == NEVER:
-        filtered = low_pass(filtered, felt.forward_mps2, rec.board.filter_hz, step_s)
+        filtered += shares.filter * (felt.forward_mps2 - filtered)
     if detection == NEVER:
         metric = jerk_metric(rec.trigger, filtered, attitude.pitch_rad)
         cue, fired = cue_step(

@@ -15,6 +15,7 @@ from overarm.physics.propeller import shaft_torque, thrust_and_torque
 from overarm.physics.rigid_body import Body, body_rates, moved, normalised
 from overarm.physics.surfaces import blown_share
 from overarm.physics.wing import Loads, air_state, wing_loads
+from overarm.trig import sine_cosine
 
 # Friction of the motor fades out below a few rad/s, so that it never turns the propeller backwards.
 SPIN_SLIP_PER_RADPS = 0.2
@@ -112,7 +113,8 @@ def rates(rec: Any, table: Any, body: Body, held: Held) -> tuple[Body, Seen]:
     )
     forward, up = push, 0.0
     if rec.propeller.tilt_rad != 0.0:
-        forward, up = push * math.cos(rec.propeller.tilt_rad), push * math.sin(rec.propeller.tilt_rad)
+        sine, cosine = sine_cosine(rec.propeller.tilt_rad)
+        forward, up = push * cosine, push * sine
     fx, fz = lift.fx + forward, lift.fz - up
     my = lift.my - push * rec.propeller.height_m
     fy = lift.fy

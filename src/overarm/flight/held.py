@@ -14,6 +14,7 @@ from overarm.flight.autopilot import NEVER, Felt, Mind, mind_start, mind_step
 from overarm.flight.drive import Drive, drive_seen, drive_step
 from overarm.flight.moment import Moment
 from overarm.flight.record import STYLE_LINE_LAUNCHED, STYLE_SPIN_IN_HAND
+from overarm.flight.shares import shares_of
 from overarm.flight.trace import note_held
 from overarm.frames import launch_to_body, quaternion_from_angles
 from overarm.jit import scalar
@@ -21,10 +22,11 @@ from overarm.physics.hand import PHASE_STROKE, hand_motion, release_time, shake_
 from overarm.physics.line import effective_mass, ramp_friction, returned_pull
 from overarm.physics.rigid_body import Body
 from overarm.physics.sensor import felt_forward, lever_terms, specific_force
-from overarm.physics.surfaces import Servos, servo_step
+from overarm.physics.surfaces import Servos, servo_moved, servo_share
 from overarm.physics.trigger import is_still, jerk_metric
 from overarm.physics.wind import along_wind, mean_wind
-from overarm.rng import STREAM_SENSOR, normal
+from overarm.rng import STREAM_SAMPLING, STREAM_SENSOR, normal, uniforms
+from overarm.trig import sine_cosine
 
 FOREVER = 1e9
 # A person who feels no pull this long after the shake does not throw.
@@ -112,10 +114,11 @@ def felt_held(
 ) -> Felt:
     """Return what the board feels while the model is held; ``changes``: of roll and pitch rate."""
     board = rec.board
-    sine, cosine = math.sin(pose.bank_rad), math.cos(pose.bank_rad)
+    sine, cosine = sine_cosine(pose.bank_rad)
+    across, ahead = sine_cosine(pose.pitch_rad - pose.path_rad)
     along = pose.acceleration_mps2
-    down = along * math.sin(pose.pitch_rad - pose.path_rad)
-    inertial = (along * math.cos(pose.pitch_rad - pose.path_rad), down * sine, down * cosine)
+    down = along * across
+    inertial = (along * ahead, down * sine, down * cosine)
     x, y, z = specific_force(inertial, pose.pitch_rad, pose.bank_rad)
     rates = (pose.roll_rate_radps, pose.pitch_rate_radps * cosine, -pose.pitch_rate_radps * sine)
     turning = (changes_radps2[0], changes_radps2[1] * cosine, -changes_radps2[1] * sine)
@@ -202,12 +205,15 @@ def nobody_throws(rec: Any, begins_s: float, t_s: float, out: Any) -> bool:
 def hold(rec: Any, table: Any, seed: int, launch: int, out: Any, trace: Any) -> tuple[Moment, int]:
     """Run the launch until release; write events into ``out`` and samples into ``trace``.
 
+    The board samples by its own clock: its first sample lies anywhere in the first period.
     Returns the moment of release and the number of samples taken.
     """
     on_line = rec.logic.style == STYLE_LINE_LAUNCHED
     period, headwind = 1.0 / rec.board.rate_hz, held_headwind(rec)
     mind, servos, drive = mind_start(rec), Servos(0.0, 0.0), Drive(NEVER, 0.0, 0.0)
-    push, t, sample = Push(0.0, 0.0, 0.0), 0.0, 0
+    shares = shares_of(rec, period, period)
+    push, sample = Push(0.0, 0.0, 0.0), 0
+    t = period * uniforms(0, launch, STREAM_SAMPLING, seed)[0]
     roll_rate, pitch_rate = 0.0, 0.0
     while True:
         begins = throw_begins(rec, mind)
@@ -222,7 +228,7 @@ def hold(rec: Any, table: Any, seed: int, launch: int, out: Any, trace: Any) -> 
         roll_rate, pitch_rate = pose.roll_rate_radps, pose.pitch_rate_radps
         noise = normal(sample, launch, STREAM_SENSOR, seed)
         felt = felt_held(rec, pose, changes, drive.throttle, noise)
-        mind = mind_step(rec, mind, felt, t, period)
+        mind = mind_step(rec, mind, felt, t, period, shares)
         note_cue(rec, out, mind)
         axial = pose.speed_mps + headwind
         if sample < trace.shape[0] or drive.throttle > 0.0:
@@ -238,6 +244,7 @@ def hold(rec: Any, table: Any, seed: int, launch: int, out: Any, trace: Any) -> 
             push = ramp_push(rec, push, step)
         drive = drive_step(rec, table, drive, mind.throttle, axial, t, step)
         expose(rec, out, drive.spin_radps, t, step)
-        servos = servo_step(rec.surfaces, servos, mind.wanted, step)
+        share = shares.servo if step == period else servo_share(rec.surfaces, step)
+        servos = servo_moved(rec.surfaces, servos, mind.wanted, step, share)
         t += step
         sample += 1

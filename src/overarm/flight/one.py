@@ -11,6 +11,7 @@ from overarm.flight.forces import Held, Seen, midpoint_step, rates
 from overarm.flight.held import hold
 from overarm.flight.moment import Moment
 from overarm.flight.record import STYLE_LINE_LAUNCHED
+from overarm.flight.shares import Shares, shares_of
 from overarm.flight.trace import note_flying
 from overarm.flight.verdict import verdict
 from overarm.flight.walls import note_ahead, note_walls
@@ -32,7 +33,7 @@ from overarm.physics.line import has_dropped
 from overarm.physics.motor import applied_throttle
 from overarm.physics.rigid_body import Body
 from overarm.physics.sensor import felt_forward, lever_terms
-from overarm.physics.surfaces import deflections, servo_step
+from overarm.physics.surfaces import Servos, deflections, servo_moved
 from overarm.physics.wind import (
     GustState,
     along_wind,
@@ -57,6 +58,7 @@ class Clock(NamedTuple):
     step_s: float  # of the rigid body
     parts: int  # steps in one sample of the autopilot
     sample_s: float
+    shares: Shares
 
 
 class Course(NamedTuple):
@@ -96,7 +98,7 @@ def moved_on(course: Course, now: Moment, reach: Reach) -> Course:
 
 
 @scalar
-def clock(rec: Any, now: Moment) -> Clock:
+def clock(rec: Any, now: Moment, before: Clock) -> Clock:
     """Return the steps: the board's own rate until the cue fired, then at most the flight step.
 
     High up, where nothing fast is decided any more, twice the flight step.
@@ -108,7 +110,16 @@ def clock(rec: Any, now: Moment) -> Clock:
     if now.mind.detection_s != NEVER:
         period *= max(1.0, math.floor(most / period + 1e-9))
     parts = int(math.ceil(period / most - 1e-9))
-    return Clock(period / float(parts), parts, period)
+    if period == before.sample_s and parts == before.parts:
+        return before
+    step = period / float(parts)
+    return Clock(step, parts, period, shares_of(rec, period, step))
+
+
+@scalar
+def clock_start(rec: Any, now: Moment) -> Clock:
+    """Return the steps at release."""
+    return clock(rec, now, Clock(0.0, 0, 0.0, Shares(0.0, 0.0, 0.0, 0.0, 0.0)))
 
 
 @scalar
@@ -164,10 +175,18 @@ def blow(rec: Any, course: Course, who: tuple[int, int]) -> GustState:
 
 @scalar
 def held_at(
-    rec: Any, now: Moment, mind: Mind, on: float, wind_mps: tuple[float, float, float], ahead_s: float
+    rec: Any,
+    now: Moment,
+    mind: Mind,
+    servos: Servos,
+    on: float,
+    wind_mps: tuple[float, float, float],
+    ahead_s: float,
 ) -> Held:
-    """Return surfaces, throttle and wind a little ahead of now, for what the autopilot asks."""
-    servos = servo_step(rec.surfaces, now.servos, mind.wanted, ahead_s) if ahead_s > 0.0 else now.servos
+    """Return surfaces, throttle and wind a little ahead of now, for what the autopilot asks.
+
+    ``servos`` are those a little ahead of now.
+    """
     elevator, aileron = deflections(rec.surfaces, servos)
     throttle = 0.0
     if now.drive.asked_s != NEVER:
@@ -176,15 +195,15 @@ def held_at(
 
 
 @scalar
-def advance(rec: Any, table: Any, now: Moment, mind: Mind, rate: Body, held: Held, step_s: float) -> Moment:
+def advance(rec: Any, table: Any, now: Moment, mind: Mind, rate: Body, held: Held, pace: Clock) -> Moment:
     """Return the moment one step later; ``held`` is the middle of the step."""
-    servos = servo_step(rec.surfaces, now.servos, mind.wanted, step_s)
-    body = midpoint_step(rec, table, now.body, rate, held, step_s)
+    servos = servo_moved(rec.surfaces, now.servos, mind.wanted, pace.step_s, pace.shares.servo)
+    body = midpoint_step(rec, table, now.body, rate, held, pace.step_s)
     body = Body(
         body.x, body.y, body.z, body.u, body.v, body.w,
         body.e0, body.e1, body.e2, body.e3, body.p, body.q, body.r, max(0.0, body.spin),
     )  # fmt: skip
-    return Moment(now.t_s + step_s, body, mind, servos, now.drive, 1.0)
+    return Moment(now.t_s + pace.step_s, body, mind, servos, now.drive, 1.0)
 
 
 @scalar
@@ -237,12 +256,13 @@ def course_step(
     table: Any,
     who: tuple[int, int],
     course: Course,
-    timing: tuple[float, float],
+    pace: Clock,
+    samples: bool,
     out: Any,
     trace: Any,
 ) -> tuple[Course, Seen]:
-    """Advance the free flight by one step; ``timing``: step [s], sample time [s] or 0 for none."""
-    step_s, sample_s = timing
+    """Advance the free flight by one step; ``samples``: the autopilot takes a sample at its start."""
+    step_s = pace.step_s
     since_gust, block = course.since_gust_s + step_s, course.block
     gust, gusts = course.gust, course.gust_mps
     if since_gust >= GUST_STEP_S - 1e-9:
@@ -253,11 +273,11 @@ def course_step(
     x, y, z = speed_along(now)
     wind_x, wind_y = wind_over(rec, course.blows, -now.body.z - 0.5 * step_s * z)
     wind = (wind_x + gusts[0], wind_y + gusts[1], gusts[2])
-    held = held_at(rec, now, now.mind, course.on, wind, 0.0)
+    held = held_at(rec, now, now.mind, now.servos, course.on, wind, 0.0)
     rate, seen = rates(rec, table, now.body, held)
     on, slack = line_step(rec, course.on, seen, course.slack_s, step_s)
     speed = math.sqrt(x * x + y * y + z * z)
-    sample = course.sample + 1 if sample_s > 0.0 else course.sample
+    sample = course.sample + 1 if samples else course.sample
     course = Course(
         now,
         course.blows,
@@ -273,16 +293,17 @@ def course_step(
         sample,
     )
     mind = now.mind
-    if sample_s > 0.0:
+    if samples:
         felt = felt_flying(rec, now, seen, rate, speed, who, sample)
-        mind = mind_step(rec, now.mind, felt, now.t_s, sample_s)
+        mind = mind_step(rec, now.mind, felt, now.t_s, pace.sample_s, pace.shares)
         note_flying(rec, trace, sample - 1, now, seen, held, course.reach.gap_m)
     note(rec, out, course, seen, held, step_s)
     asked = asked_since(rec, now.drive, mind.throttle, now.t_s)
     drive = Drive(asked, held.throttle, now.body.spin)
     now = Moment(now.t_s, now.body, mind, now.servos, drive, 1.0)
-    middle = held_at(rec, now, mind, course.on, wind, 0.5 * step_s)
-    later = advance(rec, table, now, mind, rate, middle, step_s)
+    servos = servo_moved(rec.surfaces, now.servos, mind.wanted, 0.5 * step_s, pace.shares.half_servo)
+    middle = held_at(rec, now, mind, servos, course.on, wind, 0.5 * step_s)
+    later = advance(rec, table, now, mind, rate, middle, pace)
     reach = reach_step(rec, course.reach, speed, now.t_s - course.start_s, step_s)
     return moved_on(course, later, reach), seen
 
@@ -293,12 +314,12 @@ def free_flight(
 ) -> None:
     """Run the free flight from release to its end and judge it."""
     end, free_m = GOES_ON, 0.0
+    pace = clock_start(rec, course.now)
     while end == GOES_ON:
-        pace = clock(rec, course.now)
+        pace = clock(rec, course.now, pace)
         for part in range(pace.parts):
             before = course.now.body
-            timing = (pace.step_s, pace.sample_s if part == 0 else 0.0)
-            course, seen = course_step(rec, table, who, course, timing, out, trace)
+            course, seen = course_step(rec, table, who, course, pace, part == 0, out, trace)
             now = course.now
             struck, free_m = note_walls(out, obstacles, before, now.body, free_m)
             end = END_STRUCK if struck else ending(rec, out, now, seen, now.t_s - course.start_s)

@@ -15,6 +15,7 @@ from overarm.frames import body_to_launch
 from overarm.jit import scalar
 from overarm.physics.hand import hand_gap
 from overarm.physics.wing import stall_angle
+from overarm.trig import inverse_tangent
 
 GROUND_M = 0.05
 ROLLED_OVER_RAD = math.radians(100.0)
@@ -64,16 +65,16 @@ def note_extremes(rec: Any, out: Any, now: Moment, seen: Seen, held: Held, step_
     out.low_speed_ratio = min(out.low_speed_ratio, seen.airspeed_mps / rec.logic.stall_speed_mps)
     sine = 2.0 * (body.e2 * body.e3 + body.e0 * body.e1)
     cosine = 1.0 - 2.0 * (body.e1 * body.e1 + body.e2 * body.e2)
-    out.max_bank_rad = max(out.max_bank_rad, abs(math.atan2(sine, cosine)))
+    out.max_bank_rad = max(out.max_bank_rad, abs(inverse_tangent(sine, cosine)))
     out.max_alpha_rad = max(out.max_alpha_rad, seen.alpha_rad)
     if seen.alpha_rad > stall_angle(rec.wing):
         out.stall_s += step_s
     out.lowest_volts_v = min(out.lowest_volts_v, seen.volts_v)
     out.peak_current_a = max(out.peak_current_a, seen.current_a)
-    climb = max(0.0, rec.logic.climb_pitch_rad - max(0.0, seen.alpha_rad))
-    needed = seen.drag_n + rec.mass.mass_kg * GRAVITY_MPS2 * math.sin(climb)
-    if out.thrust_match_s == NEVER and held.throttle > 0.0 and seen.thrust_n >= needed:
-        out.thrust_match_s = now.t_s
+    if out.thrust_match_s == NEVER and held.throttle > 0.0:
+        climb = max(0.0, rec.logic.climb_pitch_rad - max(0.0, seen.alpha_rad))
+        if seen.thrust_n >= seen.drag_n + rec.mass.mass_kg * GRAVITY_MPS2 * math.sin(climb):
+            out.thrust_match_s = now.t_s
 
 
 @scalar

@@ -14,6 +14,7 @@ from typing import NamedTuple
 from overarm.air import GRAVITY_MPS2
 from overarm.jit import scalar
 from overarm.physics.sensor import Board, lag_share
+from overarm.trig import inverse_tangent, sine_cosine
 
 Vector = tuple[float, float, float]
 
@@ -41,17 +42,26 @@ def accelerometer_attitude(felt_mps2: Vector) -> tuple[float, float]:
     Equation: ``pitch = atan2(f_x, sqrt(f_y^2 + f_z^2))``, ``bank = atan2(-f_y, -f_z)``.
     """
     fx, fy, fz = felt_mps2
-    return math.atan2(fx, math.sqrt(fy * fy + fz * fz)), math.atan2(-fy, -fz)
+    return inverse_tangent(fx, math.sqrt(fy * fy + fz * fz)), inverse_tangent(-fy, -fz)
 
 
 @scalar
 def attitude_step(
     board: Board, attitude: Attitude, felt_mps2: Vector, rates_radps: Vector, dt_s: float
 ) -> Attitude:
+    """Return the estimate after one sample, as `attitude_moved` with the share of this sample time."""
+    share = lag_share(board.attitude_time_s, dt_s)
+    return attitude_moved(board, attitude, felt_mps2, rates_radps, dt_s, share)
+
+
+@scalar
+def attitude_moved(
+    board: Board, attitude: Attitude, felt_mps2: Vector, rates_radps: Vector, dt_s: float, share: float
+) -> Attitude:
     """Return the estimate after one sample.
 
     ``felt_mps2`` is the specific force and ``rates_radps`` are the body rates (p, q, r) at the
-    board, ``dt_s`` the sample time.
+    board, ``dt_s`` the sample time, ``share`` the `sensor.lag_share` of ``attitude_time_s`` in it.
 
     Equation: integrate ``bank' = p + tan(pitch) (q sin(bank) + r cos(bank))``,
     ``pitch' = q cos(bank) - r sin(bank)``; then take the share ``1 - exp(-dt/tau)`` of the way to
@@ -60,13 +70,13 @@ def attitude_step(
     p = rates_radps[0] + board.gyro_bias_radps
     q = rates_radps[1] + board.gyro_bias_radps
     r = rates_radps[2]
-    sine, cosine = math.sin(attitude.bank_rad), math.cos(attitude.bank_rad)
+    sine, cosine = sine_cosine(attitude.bank_rad)
+    rise, level = sine_cosine(attitude.pitch_rad)
     pitch = attitude.pitch_rad + dt_s * (q * cosine - r * sine)
-    bank = attitude.bank_rad + dt_s * (p + math.tan(attitude.pitch_rad) * (q * sine + r * cosine))
+    bank = attitude.bank_rad + dt_s * (p + rise / level * (q * sine + r * cosine))
     fx, fy, fz = felt_mps2
     force = math.sqrt(fx * fx + fy * fy + fz * fz)
     if abs(force - GRAVITY_MPS2) < board.trust_band_mps2:
-        share = lag_share(board.attitude_time_s, dt_s)
         level_pitch, level_bank = accelerometer_attitude(felt_mps2)
         pitch += share * (level_pitch + board.level_error_rad - pitch)
         bank += share * _turn(level_bank + board.bank_error_rad - bank)

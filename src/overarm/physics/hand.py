@@ -12,6 +12,7 @@ import math
 from typing import NamedTuple
 
 from overarm.jit import scalar
+from overarm.trig import sine_cosine
 
 # The disc counts as clear of the hand this far beyond it.
 CLEAR_MARGIN_M = 0.05
@@ -127,7 +128,7 @@ def carry_motion(hand: Hand, t_s: float) -> HandMotion:
         return HandMotion(0.0, 0.0, 0.0, hand.carry_pitch_rad, 0.0, PHASE_CARRY)
     rate = 2.0 * math.pi * hand.step_hz
     angle = rate * (t_s - hand.carry_s)
-    sine, cosine = math.sin(angle), math.cos(angle)
+    sine, cosine = sine_cosine(angle)
     speed = -hand.step_mps2 / rate * sine
     distance = -hand.step_mps2 / (rate * rate) * (1.0 - cosine)
     return HandMotion(-hand.step_mps2 * cosine, speed, distance, hand.carry_pitch_rad, 0.0, PHASE_CARRY)
@@ -141,7 +142,7 @@ def shake_motion(hand: Hand, t_s: float) -> HandMotion:
     """
     rate = 2.0 * math.pi * hand.shake_hz
     angle = rate * (t_s - hand.carry_s)
-    sine, cosine = math.sin(angle), math.cos(angle)
+    sine, cosine = sine_cosine(angle)
     reach = hand.shake_m
     return HandMotion(
         -reach * rate * rate * cosine,
@@ -162,7 +163,7 @@ def windup_motion(hand: Hand, since_s: float) -> HandMotion:
     """
     rate = math.pi / hand.windup_s
     half = 0.5 * hand.windup_m
-    sine, cosine = math.sin(rate * since_s), math.cos(rate * since_s)
+    sine, cosine = sine_cosine(rate * since_s)
     return HandMotion(
         -half * rate * rate * cosine,
         -half * rate * sine,
@@ -188,7 +189,7 @@ def stroke_motion(hand: Hand, since_s: float) -> HandMotion:
             0.0, hand.speed_mps, hand.stroke_m - hand.windup_m + beyond, hand.pitch_rad, 0.0, PHASE_RELEASED
         )
     rate = math.pi / whole_s
-    sine, cosine = math.sin(rate * since_s), math.cos(rate * since_s)
+    sine, cosine = sine_cosine(rate * since_s)
     half = 0.5 * hand.speed_mps
     share = 0.5 * (1.0 - cosine)
     return HandMotion(

@@ -15,10 +15,11 @@ from typing import Any, NamedTuple
 
 from overarm.jit import scalar
 
-# The table has one knot every 90/64 degrees.
+# The knots of the table lie evenly over V/(V + 0.7 pi n D), which goes from 0 to 1, as phi from 0 to pi/2.
 KNOTS = 65
 LAST_KNOT = KNOTS - 1
-KNOTS_PER_RAD = LAST_KNOT / (0.5 * math.pi)
+# Air and blade both slower than this stand still.
+STANDING_MPS = 1e-9
 REFERENCE_RADIUS = 0.7
 
 
@@ -47,22 +48,24 @@ def rim_speed(propeller: Propeller, rev_per_s: float) -> float:
 
 
 @scalar
-def advance_angle(propeller: Propeller, airspeed_mps: float, rev_per_s: float) -> float:
-    """Return the advance angle [rad], 0 (standing in still air, or no airspeed) to pi/2 (stopped).
+def advance_share(propeller: Propeller, airspeed_mps: float, rev_per_s: float) -> float:
+    """Return the place in the table: 0 (standing in still air, or no airspeed) to 1 (stopped).
 
     Parameters: axial airspeed [m/s] and speed of rotation [1/s]; negative values count as zero.
-    Equation: ``phi = atan2(V, 0.7 pi n D)``. Source: Oosterveld and van Oossanen (1975).
+    Equation: ``V/(V + 0.7 pi n D)``, which is ``sin(phi)/(sin(phi) + cos(phi))`` of the advance angle
+    ``phi = atan2(V, 0.7 pi n D)`` of Oosterveld and van Oossanen (1975), and needs no inverse tangent.
     """
-    return math.atan2(max(0.0, airspeed_mps), rim_speed(propeller, rev_per_s))
+    axial = max(0.0, airspeed_mps)
+    return axial / max(STANDING_MPS, axial + rim_speed(propeller, rev_per_s))
 
 
 @scalar
-def table_value(table: Any, row: int, angle_rad: float) -> float:
-    """Return row 0 (thrust) or 1 (torque) of the table, linear between its knots."""
-    place = min(float(LAST_KNOT), max(0.0, angle_rad * KNOTS_PER_RAD))
+def table_value(table: Any, row: int, share: float) -> float:
+    """Return row 0 (thrust) or 1 (torque) of the table at an `advance_share`, linear between its knots."""
+    place = share * LAST_KNOT
     knot = min(LAST_KNOT - 1, int(place))
-    share = place - float(knot)
-    return float(table[row, knot] * (1.0 - share) + table[row, knot + 1] * share)
+    past = place - float(knot)
+    return float(table[row, knot] * (1.0 - past) + table[row, knot + 1] * past)
 
 
 @scalar
@@ -87,9 +90,9 @@ def thrust(
     Equation: ``T = 0.5 rho A (V^2 + (0.7 pi n D)^2) CT*(phi)``.
     Source: Oosterveld and van Oossanen (1975).
     """
-    angle = advance_angle(propeller, airspeed_mps, rev_per_s)
+    share = advance_share(propeller, airspeed_mps, rev_per_s)
     pull = blade_pressure_area(propeller, density_kgpm3, airspeed_mps, rev_per_s)
-    return propeller.thrust_scale * pull * table_value(table, 0, angle)
+    return propeller.thrust_scale * pull * table_value(table, 0, share)
 
 
 @scalar
@@ -101,9 +104,9 @@ def shaft_torque(
     Parameters as for ``thrust``. Equation:
     ``Q = 0.5 rho A D (V^2 + (0.7 pi n D)^2) CQ*(phi)``. Source: Oosterveld and van Oossanen (1975).
     """
-    angle = advance_angle(propeller, airspeed_mps, rev_per_s)
+    share = advance_share(propeller, airspeed_mps, rev_per_s)
     pull = blade_pressure_area(propeller, density_kgpm3, airspeed_mps, rev_per_s)
-    return propeller.torque_scale * pull * propeller.diameter_m * table_value(table, 1, angle)
+    return propeller.torque_scale * pull * propeller.diameter_m * table_value(table, 1, share)
 
 
 @scalar
@@ -111,10 +114,10 @@ def thrust_and_torque(
     propeller: Propeller, density_kgpm3: float, airspeed_mps: float, rev_per_s: float, table: Any
 ) -> tuple[float, float]:
     """Return (`thrust` [N], `shaft_torque` [N m]) with one look at the table."""
-    angle = advance_angle(propeller, airspeed_mps, rev_per_s)
+    share = advance_share(propeller, airspeed_mps, rev_per_s)
     pull = blade_pressure_area(propeller, density_kgpm3, airspeed_mps, rev_per_s)
-    push = propeller.thrust_scale * pull * table_value(table, 0, angle)
-    return push, propeller.torque_scale * pull * propeller.diameter_m * table_value(table, 1, angle)
+    push = propeller.thrust_scale * pull * table_value(table, 0, share)
+    return push, propeller.torque_scale * pull * propeller.diameter_m * table_value(table, 1, share)
 
 
 @scalar

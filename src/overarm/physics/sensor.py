@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from overarm.air import GRAVITY_MPS2
 from overarm.jit import scalar
+from overarm.trig import sine_cosine
 
 Vector = tuple[float, float, float]
 
@@ -64,11 +65,12 @@ def specific_force(acceleration_mps2: Vector, pitch_rad: float, bank_rad: float)
     Equation: ``f = a - C_bn g``; forward: ``a_x + g sin(pitch)``.
     """
     ax, ay, az = acceleration_mps2
-    level = GRAVITY_MPS2 * math.cos(pitch_rad)
+    rise, level = sine_cosine(pitch_rad)
+    sine, cosine = sine_cosine(bank_rad)
     return (
-        ax + GRAVITY_MPS2 * math.sin(pitch_rad),
-        ay - level * math.sin(bank_rad),
-        az - level * math.cos(bank_rad),
+        ax + GRAVITY_MPS2 * rise,
+        ay - GRAVITY_MPS2 * level * sine,
+        az - GRAVITY_MPS2 * level * cosine,
     )
 
 
@@ -85,7 +87,8 @@ def felt_forward(
     """
     shaking = board.vibration_mps2 * throttle
     sigma = math.sqrt(board.noise_mps2 * board.noise_mps2 + shaking * shaking)
-    tilted = forward_mps2 * math.cos(board.tilt_rad) - down_mps2 * math.sin(board.tilt_rad)
+    sine, cosine = sine_cosine(board.tilt_rad)
+    tilted = forward_mps2 * cosine - down_mps2 * sine
     reading = tilted + board.bias_mps2 + sigma * normal
     return min(board.range_mps2, max(-board.range_mps2, reading))
 

@@ -11,6 +11,7 @@ import math
 from typing import NamedTuple
 
 from overarm.jit import scalar
+from overarm.trig import sine_cosine
 
 FOOT_M = 0.3048
 REFERENCE_HEIGHT_M = 10.0
@@ -85,7 +86,7 @@ def along_wind(air: Air, along_mps: float, across_mps: float) -> tuple[float, fl
 
     A headwind (angle 0) blows towards -x, a wind from the right (+pi/2) towards -y.
     """
-    cosine, sine = math.cos(air.wind_angle_rad), math.sin(air.wind_angle_rad)
+    sine, cosine = sine_cosine(air.wind_angle_rad)
     return -along_mps * cosine + across_mps * sine, -along_mps * sine - across_mps * cosine
 
 

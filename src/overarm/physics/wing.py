@@ -15,6 +15,7 @@ import math
 from typing import NamedTuple
 
 from overarm.jit import scalar
+from overarm.trig import inverse_tangent
 
 # The separated plate carries its load near 0.42 chord, the attached wing near 0.27 chord.
 STALLED_SHIFT = 0.15
@@ -93,18 +94,17 @@ class Loads(NamedTuple):
 @scalar
 def air_state(u_mps: float, v_mps: float, w_mps: float) -> AirState:
     """Return airspeed, incidence and sideslip from the air-relative velocity in body axes [m/s]."""
-    flat = math.sqrt(u_mps * u_mps + w_mps * w_mps)
-    speed = math.sqrt(flat * flat + v_mps * v_mps)
+    square = u_mps * u_mps + w_mps * w_mps
+    flat, speed = math.sqrt(square), math.sqrt(square + v_mps * v_mps)
     if flat < LEAST_AIRSPEED_MPS:
         return AirState(speed, 0.0, 0.0, 0.0, 1.0, 0.0, 1.0)
-    sin_beta = v_mps / speed
     return AirState(
         speed,
-        math.atan2(w_mps, u_mps),
-        math.asin(sin_beta),
+        inverse_tangent(w_mps, u_mps),
+        inverse_tangent(v_mps, flat),
         w_mps / flat,
         u_mps / flat,
-        sin_beta,
+        v_mps / speed,
         flat / speed,
     )
 

@@ -185,8 +185,9 @@ def star_coefficients(blade: Blade, speed: Speed, advance_rad: Floats) -> tuple[
 
 
 def knot_angles() -> Floats:
-    """Return the advance angles [rad] of the table's knots."""
-    return np.linspace(0.0, 0.5 * math.pi, KNOTS)
+    """Return the advance angles [rad] of the table's knots, even over `physics.propeller.advance_share`."""
+    share = np.linspace(0.0, 1.0, KNOTS)
+    return np.asarray(np.arctan2(share, 1.0 - share))
 
 
 def blade_table(blade: Blade, speed: Speed) -> Floats:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from overarm.physics.propeller import KNOTS_PER_RAD, LAST_KNOT, REFERENCE_RADIUS
+from overarm.physics.propeller import KNOTS, REFERENCE_RADIUS, STANDING_MPS
 from overarm.recordings.recording import Numbers
 
 if TYPE_CHECKING:
@@ -26,8 +26,8 @@ def _blade(derived: Derived, airspeed_mps: Numbers, spin_radps: Numbers, row: in
     propeller = derived.propeller
     axial = np.maximum(0.0, airspeed_mps)
     rim = 0.5 * REFERENCE_RADIUS * propeller.diameter_m * spin_radps
-    place = np.arctan2(axial, rim) * KNOTS_PER_RAD
-    value = np.interp(place, np.arange(LAST_KNOT + 1.0), derived.propeller_table[row])
+    share = axial / np.maximum(STANDING_MPS, axial + rim)
+    value = np.interp(share, np.linspace(0.0, 1.0, KNOTS), derived.propeller_table[row])
     disc_m2 = 0.25 * math.pi * propeller.diameter_m**2
     size = 0.5 * derived.density_kgpm3 * disc_m2 * (axial * axial + rim * rim) * value
     scale = propeller.thrust_scale if row == 0 else propeller.torque_scale * propeller.diameter_m

@@ -20,6 +20,9 @@ NOISY_SMOOTH_S = 0.05
 NOISY_SHARE = 0.03  # noise over so much of the peak: the motor shakes the board
 SHAPE_S = 0.01  # how far the flank of a real stroke is from a straight line
 START_SHAPE_S = 0.02  # a stroke starts less sharply than it ends
+UNSEEN_START_S = (
+    0.1  # a force that never comes to rest before the stroke hides its start: a third of a stroke
+)
 CHORD_SHARE = 0.4
 FLANK_S = 0.12  # how long a flank of a stroke usually is
 DRAWN_ON_S = 0.15  # a flank is drawn on no further than its own usual length
@@ -194,7 +197,7 @@ def _start(t_s: Numbers, values: Numbers, lobe: Lobe, kind: tuple[float, float])
     if not under.size:
         if t_s[first] <= t_s[0]:
             return None
-        return Event(float(lobe.from_s), combined(step_s, START_SHAPE_S), "the forward force rises")
+        return Event(float(lobe.from_s), combined(step_s, UNSEEN_START_S), "the forward force rises")
     k = first + int(under[-1]) + 1
     jump_s = crossing(t_s, values, k, low)
     if looks_pulled(lobe):
