@@ -16,7 +16,7 @@ FEW = 50
 
 def test_a_carry_alone_says_where_it_belongs() -> None:
     said = review(clean(walked(30.0))).remarks
-    assert any("overarm trigger" in one for one in said)
+    assert any("the trigger room" in one for one in said)
 
 
 def test_a_column_that_cannot_be_used_is_told_first_and_is_a_stop() -> None:

@@ -13,7 +13,7 @@ UNITS = {"deg": ("deg", math.degrees(1.0)), "%/s": ("%/s", 100.0), "%": ("%", 10
 
 
 def part(name: str) -> str:
-    return WORDS.split(f"export const {name}")[1].split("};")[0]
+    return WORDS.split(f"const {name}: ")[1].split("};")[0]
 
 
 def test_figures_have_the_same_names_units_and_digits() -> None:

@@ -105,7 +105,7 @@ def read_document(file: Path) -> Document:
         reason = f"is not YAML: {(str(error) or type(error).__name__).splitlines()[0]}"
         raise InputError([Problem(reason, CURE, str(file))]) from None
     if document.data is None:
-        cure = "Write a setup, or make one with `overarm new`"
+        cure = "Write a setup, or begin a new one from questions"
         raise InputError([Problem("is empty", cure, str(file), 1, 1)])
     return document
 
@@ -167,7 +167,7 @@ class _Builder:
             reason = "uses a YAML tag (!), which setups do not allow"
             self.refuse(event, reason, "Take the tag out; put text that begins with ! in quotes")
         if len(path) >= DEEPEST:
-            self.refuse(event, "is nested too deep", "Keep the form that `overarm new` writes")
+            self.refuse(event, "is nested too deep", "Keep the form of the examples")
         self.count(event)
         self.document.values[path] = self.place(event)
         if isinstance(event, ScalarEvent):

@@ -28,7 +28,7 @@ def load(path: str | Path) -> Setup:
     file = Path(path)
     document = read_document(file)
     if not isinstance(document.data, dict):
-        cure = "Write keys and values, as `overarm new` does"
+        cure = "Write keys and values, as the examples do"
         raise InputError([Problem("is not a setup", cure, str(file), 1, 1)])
     _check_version(document)
     _read_card_files(document, file)

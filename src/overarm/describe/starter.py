@@ -111,7 +111,7 @@ def _aligned(text: str) -> str:
 
 def _head(answers: Answers) -> str:
     return f"""\
-# A setup, written by `overarm new`. Each number has its unit; after it you may say how well you know it:
+# A setup to begin with. Each number has its unit; after it you may say how well you know it:
 #   mass: 1.60 kg measured            measured, with the usual error of a measurement
 #   mass: 1.60 kg +- 2 % measured     with your own (one standard deviation)
 # A number without a word counts as guessed, and the odds get wider. Replace guesses as you measure.

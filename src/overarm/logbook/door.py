@@ -23,7 +23,7 @@ _LOCK = APPLICATION_ID
 _WRITES = "overarm_writes"
 
 FULL = "Make room on the disk, then do it again; the book is as it was before"
-RESTORE = "Bring back a copy of the book, or import an export into a new one with --book"
+RESTORE = "Bring back a copy of the book, or begin a new one and import an export"
 ELSE = "See to what the message says, then do it again; the book is as it was before"
 # What a database says, in parts of its words, and what that means here.
 _MEANINGS = (

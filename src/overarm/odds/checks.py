@@ -57,8 +57,8 @@ def trigger_margin(facts: Facts) -> Finding:
         graded(above, (1.0 / 0.7 if facts.in_hand else 1.5) * dwell, dwell),
     )
     sentence = (
-        f"A {what} peaks at {peak:.0f} m/s², the level is {level:.3g}; it stays above for {above:.2f} s, "
-        f"the dwell is {dwell:.2f} s."
+        f"A {what} peaks at {peak:.0f} m/s², the level is {level:.3g} m/s²; it stays above for "
+        f"{above:.2f} s, the dwell is {dwell:.2f} s."
     )
     return Finding(
         "trigger margin", word, sentence,
@@ -75,8 +75,8 @@ def carry_margin(facts: Facts) -> Finding:
     word: Word = graded(cue.level_mps2, max(still + 3.0, walking), still)
     pose = f"{math.degrees(cue.carry_pitch_rad):.0f}° nose-up"
     said = (
-        f"Carried {pose} the cue feels {still:.1f} m/s² standing and {walking:.1f} walking; "
-        f"the level is {cue.level_mps2:.3g}."
+        f"Carried {pose} the cue feels {still:.1f} m/s² standing and {walking:.1f} m/s² walking; "
+        f"the level is {cue.level_mps2:.3g} m/s²."
     )
     more = {
         "good": "",

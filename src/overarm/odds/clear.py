@@ -36,7 +36,9 @@ def draw_back_fires(facts: Facts) -> Finding:
     peak, above = draw_back(facts)
     numbers = {"peak_mps2": peak, "above_s": above, "lead_s": detection_lead_s(facts)}
     level = facts.cue.level_mps2
-    said = f"Turning round at the end of the draw-back feels like {peak:.1f} m/s²; the level is {level:.3g}"
+    said = (
+        f"Turning round at the end of the draw-back feels like {peak:.1f} m/s²; the level is {level:.3g} m/s²"
+    )
     if above < facts.cue.dwell_s:
         lower = facts.cue._replace(level_mps2=level - CLOSE_MPS2)
         if draw_back(facts._replace(cue=lower)).above_s < facts.cue.dwell_s:

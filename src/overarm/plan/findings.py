@@ -67,8 +67,8 @@ def _of_home(home: WayHome, scene: Scene) -> list[Finding]:
             "wind on the way home",
             way.speed_word(home, strong_mps),
             f"Into the wind at home height it makes {home.into_wind_mps:.1f} m/s over ground "
-            f"({home.airspeed_mps - strong_mps:.1f} in a strong gust; {home.least_ground_speed_mps:.1f} is "
-            "wanted).",
+            f"({home.airspeed_mps - strong_mps:.1f} m/s in a strong gust; {home.least_ground_speed_mps:.1f} "
+            "m/s is wanted).",
             {"into_wind_mps": home.into_wind_mps, "wanted_mps": home.least_ground_speed_mps},
             True,
         ),

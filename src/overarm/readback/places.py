@@ -57,8 +57,7 @@ def frame_of(setup: Setup, planned: Track | None, reported: Track) -> Frame:
             spot = Spot(*(math.degrees(part.value) for part in (point.latitude_rad, point.longitude_rad)))
         return Frame(Ground(spot, 0.0), False)
     cure = (
-        "Give site.launch_point and site.launch_direction in the setup, or the route that was loaded up "
-        "with --route"
+        "Give site.launch_point and site.launch_direction in the setup, or the route that was loaded up, too"
     )
     message = "holds latitudes and longitudes, and the setup does not say where the launch is"
     raise InputError([Problem(message, cure, reported.file)])

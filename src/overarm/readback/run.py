@@ -207,7 +207,7 @@ def _about(setup: Setup, planned: Track | None, seed: int) -> tuple[str, ...]:
     if planned is not None:
         return planned.notes
     again = f"the plan of {setup.name} was computed again with seed {seed}"
-    return (f"{again}; to compare with what was loaded up, give that file with --route",)
+    return (f"{again}; to compare with what was loaded up, give that file, too",)
 
 
 def _heights(setup: Setup, track: Track) -> tuple[str, ...]:

@@ -99,6 +99,8 @@ def _word(tie: Tie, text: str) -> str:
         word = tie.words.get(re.split(r"[.,]", text)[0])  # a choice that is written 2.0
     if word is None:
         near = process.extractOne(text.casefold(), list(tie.words), score_cutoff=LEAST_ALIKE)
-        more = f"did you mean {near[0]}?" if near else f"the mapping knows {', '.join(tie.words)}"
-        raise ValueFault(f"is no word that the mapping knows for {tie.key.key}; {more} Add it under words:")
+        more = f"did you mean {near[0]}?" if near else f"the mapping knows {', '.join(tie.words)}."
+        raise ValueFault(
+            f"is no word that the mapping knows for {tie.key.key}; {more} Add it under its words"
+        )
     return word

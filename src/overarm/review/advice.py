@@ -71,10 +71,10 @@ def _without(seen: Seen, verdict: Verdict) -> Advice:
     if verdict.outcome == ABORTED:
         if seen.started is False:
             return Advice("none", "Nothing to change: the throw was broken off and the motor stayed off.")
-        words = "Record the throttle too; what a throw does to level and dwell, `overarm trigger` says."
+        words = "Record the throttle too; what a throw does to level and dwell, the trigger room says."
         return Advice("check", words)
     if seen.setup is None:
-        return Advice("check", "Give the setup that was flown (--setup): then limits and odds can be told.")
+        return Advice("check", "Give the setup that was flown: then limits and odds can be told.")
     return Advice(
         "check", "Record it to the hand-over, with throttle, forces and height, and review it again."
     )
@@ -94,7 +94,9 @@ def _people(seen: Seen, verdict: Verdict, flown: Sequence[AsFlown], trials: Sequ
     if not verdict.in_hand:
         return None
     if seen.setup is None:
-        return Advice("check", "Nobody holds it again until it is known why the motor started. Give --setup.")
+        return Advice(
+            "check", "Nobody holds it again until it is known why the motor started. Give the setup."
+        )
     if verdict.outcome == Outcome.FALSE_START.label or seen.style == "spin-in-hand":
         return _higher(seen, trials) or Advice("habit", HABITS["carry"])
     card = seen.setup.settings.start_wait_s.value

@@ -84,7 +84,7 @@ def _wind(seen: Seen, inputs: Inputs) -> Given | None:
     ahead = ratio * wind
     fields = {WIND_10M: math.hypot(ahead, across), WIND_ANGLE: math.atan2(across, ahead)}
     error = seen.error("headwind_mps")
-    words = f"headwind at the launch {wind:.1f} m/s by the recording (one standard error {error:.1f})"
+    words = f"headwind at the launch {wind:.1f} m/s by the recording (one standard error {error:.1f} m/s)"
     return Given("headwind", fields, (WIND_10M, ratio * error), Used("day.wind", wind, error, words))
 
 

@@ -115,7 +115,7 @@ def _carry(seen: Seen) -> Margin | None:
     level, carry = seen.setup.settings.jerk_level_mps2.value, seen.value("carry_peak_mps2")
     if carry is None:
         return None
-    words = f"The carry peaked at {carry:.1f} m/s²; the level is {level:.3g}."
+    words = f"The carry peaked at {carry:.1f} m/s²; the level is {level:.3g} m/s²."
     numbers = (level - carry, seen.error("carry_peak_mps2"), 0.0, LEVEL_OVER_CARRY_MPS2)
     return _margin("carry", numbers, "m/s²", words, "watch" if carry > level else None)
 

@@ -149,7 +149,7 @@ def _no_start(seen: Seen) -> Verdict | None:
     if seen.event("detection") is not None:
         return None
     peak, level = seen.value("throw_peak_mps2"), seen.setup and seen.setup.settings.jerk_level_mps2.value
-    why = f": the throw peaked at {peak:.0f} m/s², the level is {level:.3g}" if peak and level else ""
+    why = f": the throw peaked at {peak:.0f} m/s², the level is {level:.3g} m/s²" if peak and level else ""
     return _is(Outcome.NO_START, f"The motor never started{why}.")
 
 

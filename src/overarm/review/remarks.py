@@ -9,7 +9,7 @@ from overarm.review.result import LaunchReview
 
 NO_LAUNCH = (
     "No launch was found in it. A launch needs a hold, a throw and some seconds after it in one recording. "
-    "Carries, shakes and throws that the hand keeps are for `overarm trigger`."
+    "Carries, shakes and throws that the hand keeps are for the trigger room."
 )
 FEWEST_FIGURES = 6  # that must be held against the setup before it is doubted; an own estimate
 LIKE_SHARE = 0.5  # of the figures; of the right setup 0.9 lie within what was to be expected

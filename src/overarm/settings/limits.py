@@ -103,7 +103,9 @@ def _people(facts: Facts, carry: Carry) -> list[Margin]:
     found.append(Margin("false starts", Rank.PEOPLE, (MOST_FALSE_STARTS - share) / 0.2, words))
     still = felt_still_mps2(facts.cue, facts.cue.carry_pitch_rad)
     least = max(still + LEVEL_OVER_CARRY_MPS2, still + facts.cue.sway_mps2)
-    words = f"carried, the cue feels {still:.1f} m/s² by itself; {least:.1f} is the lowest level for that"
+    words = (
+        f"carried, the cue feels {still:.1f} m/s² by itself; {least:.1f} m/s² is the lowest level for that"
+    )
     found.append(Margin("carry margin", Rank.PEOPLE, (facts.cue.level_mps2 - least) / 5.0, words))
     tilt = checks.self_start_tilt(facts).numbers.get("spare_deg")
     if tilt is not None:
@@ -121,7 +123,7 @@ def _trigger(facts: Facts) -> list[Margin]:
     times = 1.0 / 0.7 if facts.in_hand else TIMES_DWELL
     peak, above = numbers["peak_mps2"], numbers["above_s"]
     what = "shake" if facts.in_hand else "pull of the line" if facts.by_line else "weak throw"
-    high = f"a {what} peaks at {peak:.0f} m/s²; a level above {share * peak:.1f} may miss it"
+    high = f"a {what} peaks at {peak:.0f} m/s²; a level above {share * peak:.1f} m/s² may miss it"
     long = f"a {what} is above the level for {above:.2f} s; a dwell above {above / times:.2f} s may miss it"
     return [
         Margin("level within reach", Rank.AIRCRAFT, (share * peak - facts.cue.level_mps2) / 10.0, high),

@@ -68,7 +68,7 @@ export function ribbons(paths: readonly FanPath[]): Ribbons | null {
 const STATES = ["asleep", "listening", "waiting", "rising", "climbing", "handed over", "given up"];
 const WAITING = 2;
 
-export interface Stretch {
+interface Stretch {
   name: string;
   from: number;
   to: number;

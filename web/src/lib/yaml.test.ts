@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { parse } from "yaml";
-import { asWords, changed, flow, lineOf, Raw, read, valueAt, withItem, withoutItem, written } from "./yaml";
+import { asWords, changed, flow, Raw, read, valueAt, withItem, withoutItem, written } from "./yaml";
 
 const EXAMPLES = import.meta.glob<string>("../../../examples/*.yaml", { query: "?raw", import: "default", eager: true });
 const lines = (text: string): string[] => text.split("\n");
@@ -136,12 +136,6 @@ describe("other texts", () => {
   it("leaves a text alone that is not a card or not YAML", () => {
     for (const text of ["", "x", "a: [", "a: 1\na: 2\n", "- 1\n"]) expect(changed(text, "a", "3")).toBe(text);
     expect(read("a: [").faults[0]).toMatchObject({ line: 1 });
-  });
-
-  it("finds the line of a path", () => {
-    const text = "# c\na: 1\nb:\n  - {c: 1}\n  - c: 2\n";
-    const found = read(text);
-    expect(["a", "b.0.c", "b.1.c", "b.9", "z"].map((path) => lineOf(found, text, path))).toEqual([2, 4, 5, 3, 0]);
   });
 });
 

@@ -3,7 +3,7 @@ import { isMap, isScalar, isSeq, parseDocument, Scalar, type Document, type Node
 
 export type Tree = Record<string, unknown>;
 
-export interface Read {
+interface Read {
   document: Document;
   tree: Tree;
   /** What the grammar of YAML refuses, with the place. */
@@ -38,20 +38,6 @@ export function valueAt(tree: unknown, path: string): unknown {
     else return undefined;
   }
   return here;
-}
-
-/** The line of a text, counted from 1, on which a path stands, or what is around it; 0 if there is nothing. */
-export function lineOf({ document }: Read, text: string, path: string): number {
-  let here: Node | null = document.contents as Node | null;
-  let at = -1;
-  for (const key of path.split(".")) {
-    const pair: Item | undefined = isMap(here) ? pairOf(here, key) : undefined;
-    const next: Node | null | undefined = isSeq(here) ? (here.items[Number(key)] as Node | undefined) : pair?.value;
-    if (next === undefined) break;
-    at = pair?.key.range?.[0] ?? next?.range?.[0] ?? at;
-    here = next;
-  }
-  return at < 0 ? 0 : text.slice(0, at).split("\n").length;
 }
 
 const WORD = /^(true|false|null|yes|no|on|off|y|n|~)$/i;

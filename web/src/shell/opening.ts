@@ -2,7 +2,7 @@
 import { problem, Refusal, upload } from "../lib/api/client";
 import { read, valueAt } from "../lib/yaml";
 
-export interface Opened {
+interface Opened {
   name: string;
   text: string;
   beside: Record<string, string>;

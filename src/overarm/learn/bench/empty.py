@@ -67,7 +67,7 @@ throws:
     "history": """\
 # What was predicted before each launch, and what happened. Figures: any, in any one unit.
 launches:
-  - odds: 91 %          # as `overarm odds` said it before the launch
+  - odds: 91 %          # as they were told before the launch
     low: 84 %
     high: 95 %
     clean: true

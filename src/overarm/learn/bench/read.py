@@ -43,7 +43,7 @@ def _kind(document: Document, start: Place) -> type[Form]:
     """Return which form it is; raises InputError if it is none of ours."""
     data = document.data
     if not isinstance(data, dict) or "overarm_bench" not in data:
-        cure = "Give a form that `overarm learn --new-form` wrote, or a review answer that ends in .json"
+        cure = "Give a form as the tool writes it for you to fill in, or a review answer that ends in .json"
         raise InputError([Problem("is no form", cure, *start)])
     version = data["overarm_bench"]
     if type(version) is not int or version != FORM_VERSION:

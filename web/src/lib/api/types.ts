@@ -4,8 +4,6 @@ import type { components } from "./schema";
 export type Shapes = components["schemas"];
 export type Job = Shapes["Job"];
 export type Problem = Shapes["Problem"];
-export type Interval = Shapes["Interval"];
 export type SetupText = { text: string; files: Record<string, string> };
 /** Changes as `--set` takes them: `{"settings.start_wait": "0.7 s"}`. */
 export type Changes = Record<string, string>;
-export type Word = "good" | "watch" | "stop" | "not known";

@@ -5,7 +5,7 @@ import { changed, read, valueAt, withItem, withoutItem, type Raw } from "../yaml
 
 type Draft = Shapes["DraftSaid"];
 export type CheckAnswer = Shapes["CheckAnswer"];
-export type Saved = "saved" | "saving" | "not saved" | "changed elsewhere";
+type Saved = "saved" | "saving" | "not saved" | "changed elsewhere";
 
 const KEY = "overarm.setup";
 const SAVE_AFTER_MS = 700;

@@ -12,7 +12,8 @@ type Fan = Shapes["FanAnswer"];
 type Good = Extract<CheckAnswer, { good: true }>;
 
 export const DAY_KEYS = ["wind", "wind_angle", "gust_scale", "temperature", "pack_volts", "pack_temperature"] as const;
-const FAN = { seed: 1, launches: 50, compared: 2000, points: 60 };
+export const SEED = 1;
+const FAN = { seed: SEED, launches: 50, compared: 2000, points: 60 };
 const REST_MS = 350;
 
 /** The same setup with another day; what is left empty, a unit, and how a value is known stay as they are. */
@@ -27,7 +28,7 @@ export function onDay(text: string, day: Record<string, string>): string {
   }, text);
 }
 
-export interface Flown {
+interface Flown {
   side: Fan["before"];
   scene: Scene;
 }

@@ -7,7 +7,7 @@ import { counted, figure, shown } from "../../lib/units";
 export type Good = Extract<CheckAnswer, { good: true }>;
 type Derived = Good["derived"];
 
-export interface Said {
+interface Said {
   title: string;
   sentences: string[];
 }

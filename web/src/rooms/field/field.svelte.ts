@@ -2,7 +2,7 @@
 import { ask, Refusal, upload } from "../../lib/api/client";
 import type { Problem, Shapes } from "../../lib/api/types";
 
-export interface Given {
+interface Given {
   id: string;
   name: string;
 }

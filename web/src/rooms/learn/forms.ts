@@ -13,20 +13,20 @@ export const FORMS = [
 
 export type FormName = (typeof FORMS)[number]["name"];
 
-export interface Field {
+interface Field {
   path: string;
   label: string;
   value: string;
 }
 
-export interface Rows {
+interface Rows {
   path: string;
   label: string;
   heads: string[];
   rows: Field[][];
 }
 
-export interface Sheet {
+interface Sheet {
   /** What the form says before its first value: how the test is done. */
   how: string;
   fields: Field[];

@@ -5,7 +5,7 @@ import { figure, shown } from "../../lib/units";
 
 export type Answer = Shapes["TriggerAnswer"];
 
-export interface Verdict {
+interface Verdict {
   words: string;
   word: "good" | "watch" | "stop" | "not known";
   why: string;

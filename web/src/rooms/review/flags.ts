@@ -1,18 +1,9 @@
-/** Where the names of events stand over a strip, so that no two run together. */
+/** The events of a launch as flags over its strip. */
 import type { Shapes } from "../../lib/api/types";
+import { laid, type Event, type Laid } from "./laid";
 
 export type Launch = Shapes["ReviewAnswer_launch"];
-
-interface Flag {
-  key: string;
-  words: string;
-  at: number;
-  error: number;
-  x: number;
-  row: number;
-  /** The name stands to the left of its line. */
-  before: boolean;
-}
+type Flag = Laid<Event & { key: string; words: string }>;
 
 /** The time of the recording that the strip counts from: release, else where the launch begins. */
 export const zeroOf = (launch: Launch): number => launch.events.release?.t_s ?? launch.from_s;
@@ -28,18 +19,12 @@ export function flagsOf(
   const events = Object.entries(launch.events)
     .map(([key, event]) => ({ key, words: names[key] ?? key, at: event.t_s - zero, error: event.error_s }))
     .filter((one) => one.at >= span.from && one.at <= span.until)
-    .sort((a, b) => a.at - b.at);
-  const ends: number[] = [];
-  return events.map((one) => {
-    const x = place(one.at);
-    const wide = span.letter * one.words.length + 12;
-    const before = x + wide > span.right;
-    const start = before ? x - wide : x;
-    let row = ends.findIndex((end) => end <= start);
-    if (row < 0) row = ends.push(0) - 1;
-    ends[row] = Math.max(x, start + wide);
-    return { ...one, x, row, before };
-  });
+    .sort((a, b) => a.at - b.at)
+    .map((one) => {
+      const x = place(one.at);
+      return { ...one, x, half: Math.max(0.5, place(one.at + one.error) - x), wide: span.letter * one.words.length };
+    });
+  return laid(events, span.right);
 }
 
 /** The samples of a course between two times, and one more at either side. */

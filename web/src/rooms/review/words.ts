@@ -3,7 +3,7 @@ import { fromSi, isUnit, pretty, unitFor } from "../../lib/units";
 import type { System } from "../../lib/state/taste.svelte";
 
 /** Name, unit (of lib/units where it is one), and digits behind the point. */
-export const SHOWN: Record<string, readonly [name: string, unit: string, digits: number]> = {
+const SHOWN: Record<string, readonly [name: string, unit: string, digits: number]> = {
   board_tilt_rad: ["tilt of the board", "deg", 1],
   force_bias_mps2: ["bias of the forward accelerometer", "m/s2", 2],
   carry_peak_mps2: ["highest cue of the carry", "m/s2", 1],

@@ -50,7 +50,7 @@ export const facts = (map: Map_, cell: Cell): { false: Bound | null; missed: Bou
   early: bound(map.early_per_hundred, map.early_low_per_hundred, map.early_high_per_hundred, cell),
 });
 
-export type Kind = "good" | "false" | "missed" | "both" | "not known";
+type Kind = "good" | "false" | "missed" | "both" | "not known";
 
 export function kindOf(map: Map_, cell: Cell): Kind {
   const found = facts(map, cell);

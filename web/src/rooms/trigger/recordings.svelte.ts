@@ -3,9 +3,9 @@ import { ask, Refusal, upload } from "../../lib/api/client";
 import type { Problem, Shapes } from "../../lib/api/types";
 
 export const LABELS = ["carry", "shake", "throw", "other"] as const;
-export type Label = (typeof LABELS)[number] | "";
+type Label = (typeof LABELS)[number] | "";
 
-export interface Kept {
+interface Kept {
   upload: string;
   name: string;
   label: Label;
