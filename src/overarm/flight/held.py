@@ -202,10 +202,15 @@ def nobody_throws(rec: Any, begins_s: float, t_s: float, out: Any) -> bool:
 
 
 @scalar
+def first_sample(period_s: float, launch: int, seed: int) -> float:
+    """Return when the board takes its first sample [s]: it has its own clock, so anywhere in one period."""
+    return period_s * uniforms(0, launch, STREAM_SAMPLING, seed)[0]
+
+
+@scalar
 def hold(rec: Any, table: Any, seed: int, launch: int, out: Any, trace: Any) -> tuple[Moment, int]:
     """Run the launch until release; write events into ``out`` and samples into ``trace``.
 
-    The board samples by its own clock: its first sample lies anywhere in the first period.
     Returns the moment of release and the number of samples taken.
     """
     on_line = rec.logic.style == STYLE_LINE_LAUNCHED
@@ -213,7 +218,7 @@ def hold(rec: Any, table: Any, seed: int, launch: int, out: Any, trace: Any) -> 
     mind, servos, drive = mind_start(rec), Servos(0.0, 0.0), Drive(NEVER, 0.0, 0.0)
     shares = shares_of(rec, period, period)
     push, sample = Push(0.0, 0.0, 0.0), 0
-    t = period * uniforms(0, launch, STREAM_SAMPLING, seed)[0]
+    t = first_sample(period, launch, seed)
     roll_rate, pitch_rate = 0.0, 0.0
     while True:
         begins = throw_begins(rec, mind)

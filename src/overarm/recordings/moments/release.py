@@ -20,9 +20,7 @@ NOISY_SMOOTH_S = 0.05
 NOISY_SHARE = 0.03  # noise over so much of the peak: the motor shakes the board
 SHAPE_S = 0.01  # how far the flank of a real stroke is from a straight line
 START_SHAPE_S = 0.02  # a stroke starts less sharply than it ends
-UNSEEN_START_S = (
-    0.1  # a force that never comes to rest before the stroke hides its start: a third of a stroke
-)
+UNSEEN_START_S = 0.1  # a third of a stroke: a force that never rests before it hides its start
 CHORD_SHARE = 0.4
 FLANK_S = 0.12  # how long a flank of a stroke usually is
 DRAWN_ON_S = 0.15  # a flank is drawn on no further than its own usual length
