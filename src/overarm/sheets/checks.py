@@ -102,7 +102,7 @@ def field_checks(limits: Limits) -> tuple[Check, ...]:
          "any crack; balance outside its range"),
         ("Power on, model still for 10 s", "status; horizon level within 2°", "horizon off; moved: restart"),
         ("Read settings back, compare with this sheet", "no difference", "any difference"),
-        ("Read mission back; first point ahead; one height reference", "count and hash match", "mismatch"),
+        ("Read the route back; first point ahead; one height reference", "count and hash match", "mismatch"),
         ("Stick test, then disturb nose, roll, yaw by hand", "each direction seen", "any wrong way"),
         ("Position fix in 3-D for 60 s, home stored", "home within 5 m of where you stand", "otherwise"),
         ("Pack at rest", f"{limits.pack_words}; 15 °C or more", "lower"),

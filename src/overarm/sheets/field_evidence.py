@@ -82,7 +82,7 @@ def _before_power(subject: Subject, band: tuple[float, float] | None) -> dict[in
         ),
         5: (Ask("differences", "number", "Settings that differ from the sheet", "", None, 0.0),),
         6: (
-            _seen("mission", "Count and hash of the mission match"),
+            _seen("mission", "Count and hash of the route match"),
             _seen("first", "First point lies ahead"),
             _seen("heights", "One height reference for all points"),
         ),

@@ -11,7 +11,7 @@ import { Thrower } from "./thrower";
 
 export const VIEWS = ["from the hand", "beside", "behind"] as const;
 export type View = (typeof VIEWS)[number];
-const STALK_S = 0.5;
+export const STALK_S = 0.5;
 
 export class Stage {
   #renderer: WebGLRenderer;
