@@ -11,16 +11,17 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from overarm.describe.reader import load
+    from overarm.odds.rare import rare
     from overarm.odds.run import odds
 
 __version__ = "0.1.0"
-__all__ = ["__version__", "load", "odds"]
+__all__ = ["__version__", "load", "odds", "rare"]
 
-_HOMES = {"load": "overarm.describe.reader", "odds": "overarm.odds.run"}
+_HOMES = {"load": "overarm.describe.reader", "odds": "overarm.odds.run", "rare": "overarm.odds.rare"}
 
 
 def __getattr__(name: str) -> Any:
-    """Import the two public functions when they are first asked for, so that the import is quick."""
+    """Import a public function when it is first asked for, so that the import is quick."""
     from importlib import import_module
 
     if name in _HOMES:

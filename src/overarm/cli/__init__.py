@@ -23,6 +23,7 @@ from overarm.cli.new import new
 from overarm.cli.odds import odds
 from overarm.cli.pack import pack
 from overarm.cli.plan import plan
+from overarm.cli.rare import rare
 from overarm.cli.readback import readback
 from overarm.cli.review import review
 from overarm.cli.selfcheck import selfcheck
@@ -57,6 +58,7 @@ for command in (
     new,
     check,
     odds,
+    rare,
     settings,
     traps,
     trigger,
