@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 import overarm
+from overarm.app.store.orders import name_in
 from tests.examples import FILES
 from tests.workbench import OVERARM, Server, events, running
 
@@ -95,6 +96,37 @@ def test_what_runs_cannot_be_removed_and_what_waits_is_cancelled_at_once() -> No
     for id_ in ids[:3]:
         server.http.post(f"/api/jobs/{id_}/cancel")
     assert [server.ended(id_)["state"] for id_ in ids] == ["cancelled"] * 4
+
+
+def test_a_job_tells_its_setup_and_what_was_asked() -> None:
+    server = running()
+    form = {"setup": {**SETUP, "files": {}}, "launches": 120, "seed": 77}
+    first = server.post("/api/odds/jobs", form).json()
+    said = {key: first[key] for key in ("setup_name", "seed", "launches")}
+    assert said == {"setup_name": "B, larger foam wing", "seed": 77, "launches": 120}
+    server.ended(first["id"])
+    assert server.http.get(f"/api/jobs/{first['id']}/asked").json() == form
+    again = server.post("/api/odds/jobs", {**form, "seed": 78}).json()
+    assert again["setup_key"] == first["setup_key"] != ""
+    other = {"text": TEXT.replace("name: B, larger foam wing", "name: 'Möwe #2'  # mine")}
+    third = server.post("/api/odds/jobs", {"setup": other, "until_width": 0.2}).json()
+    assert (third["setup_name"], third["launches"]) == ("Möwe #2", None)
+    assert third["setup_key"] != first["setup_key"]
+    for id_ in (again["id"], third["id"]):
+        server.http.post(f"/api/jobs/{id_}/cancel")
+    assert server.http.get(f"/api/jobs/{'0' * 32}/asked").status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [
+        ("", ""), ("names: x", ""), ("a: 1\nname:   Kite  # red\n", "Kite"), ('name: "a # b"', "a # b"),
+        ("thrower:\n  name: other", ""), ("name: " + "w" * 900, "w" * 120), ("name: a\x07b", "ab"),
+        ("name:\n", ""),
+    ],
+)  # fmt: skip
+def test_the_name_in_any_text(text: str, name: str) -> None:
+    assert name_in(text) == name
 
 
 def test_two_people_do_not_write_over_each_other() -> None:

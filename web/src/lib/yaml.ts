@@ -212,3 +212,9 @@ function withLine(text: string, end: number, line: string): string {
   const eol = newline(text);
   return `${before}${before.endsWith("\n") ? "" : eol}${line}${eol}${text.slice(at)}`;
 }
+
+/** The name that a setup gives itself. */
+export function nameIn(text: string): string {
+  const name = valueAt(read(text).tree, "name");
+  return typeof name === "string" && name.trim() ? name : "without a name";
+}

@@ -97,6 +97,7 @@ _SCENE = {
 OPEN = {"properties", "additionalProperties", "patternProperties", "oneOf", "anyOf", "allOf"}
 OWN: dict[str, dict[str, Any]] = {
     "Interval": _INTERVAL,
+    "Asked": _ANYTHING,
     "FanPath": _PATH,
     "FanSide": _SIDE,
     "FanAnswer": _object(

@@ -76,13 +76,13 @@ def mapping(here: Here, form: TiesForm) -> Response:
 @router.post("/sheet", status_code=ACCEPTED, responses=STARTED)
 def sheet(here: Here, form: SheetForm, response: Response) -> Job:
     """Start the launch sheet; PDF and HTML are files beside the answer."""
-    return begun(here, response, form.order("field.sheet"))
+    return begun(here, response, form, form.order("field.sheet"))
 
 
 @router.post("/pack", status_code=ACCEPTED, responses=STARTED)
 def pack(here: Here, form: SheetForm, response: Response) -> Job:
     """Start the field pack; the page for a phone is a file beside the answer."""
-    return begun(here, response, form.order("field.pack"))
+    return begun(here, response, form, form.order("field.pack"))
 
 
 @router.post("/readback", status_code=ACCEPTED, responses=STARTED)
@@ -95,4 +95,4 @@ def readback(here: Here, form: ReadbackForm, response: Response) -> Job:
         uploads=(("report", form.report), *([("route", form.route)] if form.route else [])),
         texts=(("mapping", "mapping.yaml", form.mapping),) if form.mapping else (),
     )
-    return begun(here, response, order)
+    return begun(here, response, form, order)

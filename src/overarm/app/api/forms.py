@@ -84,9 +84,15 @@ class WithSetup(Form):
         return Order(task, {**options, **more}, setup=self.setup.pair)
 
 
-def begun(bench: Workbench, response: Response, order: Order, *, once: bool = False) -> Job:
-    """Start the job of an order and return it; 202 if it is new, 200 if it was there already."""
-    job, fresh = bench.jobs.start(order, once=once)
+def begun(
+    bench: Workbench, response: Response, form: Form | None, order: Order, *, once: bool = False
+) -> Job:
+    """Start the job of an order and return it; 202 if it is new, 200 if it was there already.
+
+    The form is kept beside the job as it was sent, so that a room can show again what was asked.
+    """
+    asked = {} if form is None else form.model_dump(mode="json", exclude_unset=True)
+    job, fresh = bench.jobs.start(order, asked, once=once)
     response.status_code = ACCEPTED if fresh else HAD_ALREADY
     response.headers["location"] = f"/api/jobs/{job.id}"
     return job

@@ -62,6 +62,12 @@ def result(here: Here, id_: Id) -> Any:
     return FileResponse(here.jobs.result(id_), media_type="application/json")
 
 
+@router.get("/{id_}/asked", responses=answer("Asked", "The form."), response_class=Response)
+def asked(here: Here, id_: Id) -> Any:
+    """Give the form that started a job, as it was sent."""
+    return FileResponse(here.jobs.asked(id_), media_type="application/json")
+
+
 @router.get("/{id_}/files/{name}", responses=download(), response_class=Response)
 def file(here: Here, id_: Id, name: FileName) -> Any:
     """Give a file beside the answer, to be saved."""

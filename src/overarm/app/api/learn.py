@@ -54,4 +54,4 @@ def learn(here: Here, form: LearnForm, response: Response) -> Job:
             ("review", f"review-{k + 1}.json", review_of(here, id_)) for k, id_ in enumerate(form.reviews)
         ),
     )
-    return begun(here, response, order)
+    return begun(here, response, form, order)

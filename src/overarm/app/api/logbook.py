@@ -119,13 +119,13 @@ def note(here: Here, form: NoteForm) -> Response:
 def carry_in(here: Here, form: ArchiveForm, response: Response) -> Job:
     """Start putting an archive or a file of notes into the book."""
     order = Order("logbook.carry_in", {"book": here.book}, uploads=(("archive", form.archive),))
-    return begun(here, response, order, once=True)
+    return begun(here, response, form, order, once=True)
 
 
 @router.post("/export", status_code=ACCEPTED, responses=STARTED)
 def carry_out(here: Here, response: Response) -> Job:
     """Start writing the whole book into an archive, a file beside the answer."""
-    return begun(here, response, Order("logbook.carry_out", {"book": here.book}), once=True)
+    return begun(here, response, None, Order("logbook.carry_out", {"book": here.book}), once=True)
 
 
 @router.post("/undo", responses=ANSWER, response_class=Response)

@@ -80,25 +80,25 @@ class TraceForm(WithSetup):
 @router.post("/jobs", status_code=ACCEPTED, responses=STARTED)
 def odds(here: Here, form: OddsForm, response: Response) -> Job:
     """Start the odds of a setup; the answer is that of `overarm odds --json`."""
-    return begun(here, response, form.order("odds.odds"))
+    return begun(here, response, form, form.order("odds.odds"))
 
 
 @router.post("/what-if", status_code=ACCEPTED, responses=STARTED)
 def what_if(here: Here, form: WhatIfForm, response: Response) -> Job:
     """Start the comparison of a change; the answer is that of `overarm odds --set ... --vs --json`."""
-    return begun(here, response, form.order("odds.what_if"))
+    return begun(here, response, form, form.order("odds.what_if"))
 
 
 @router.post("/measure", status_code=ACCEPTED, responses=STARTED)
 def measure(here: Here, form: MeasureForm, response: Response) -> Job:
     """Start the question what to measure next; the answer is that of `overarm measure --json`."""
-    return begun(here, response, form.order("odds.measure"))
+    return begun(here, response, form, form.order("odds.measure"))
 
 
 @router.post("/carpet", status_code=ACCEPTED, responses=STARTED)
 def carpet(here: Here, form: CarpetForm, response: Response) -> Job:
     """Start the odds over throw speed and headwind, as the launch sheet has them."""
-    return begun(here, response, form.order("carpet.carpet"))
+    return begun(here, response, form, form.order("carpet.carpet"))
 
 
 @router.post("/scene", responses=answer("SceneAnswer"), response_class=Response)

@@ -25,4 +25,4 @@ class PlanForm(WithSetup):
 @router.post("/jobs", status_code=ACCEPTED, responses=STARTED)
 def plan(here: Here, form: PlanForm, response: Response) -> Job:
     """Start it; the answer is that of `overarm plan --json`, with pictures and map files beside it."""
-    return begun(here, response, form.order("plan.plan"))
+    return begun(here, response, form, form.order("plan.plan"))

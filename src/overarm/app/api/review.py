@@ -86,7 +86,7 @@ def review(here: Here, form: ReviewForm, response: Response) -> Job:
         uploads=(("recording", form.recording),),
         texts=(("mapping", "mapping.yaml", form.mapping),) if form.mapping else (),
     )
-    return begun(here, response, order)
+    return begun(here, response, form, order)
 
 
 @router.post("/sound", status_code=ACCEPTED, responses=STARTED)
@@ -98,4 +98,4 @@ def sound(here: Here, form: SoundForm, response: Response) -> Job:
         setup=form.setup.pair if form.setup is not None else None,
         uploads=(("recording", form.recording),),
     )
-    return begun(here, response, order)
+    return begun(here, response, form, order)

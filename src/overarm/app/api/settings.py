@@ -36,11 +36,11 @@ class TrapsForm(Form):
 def settings(here: Here, form: SettingsForm, response: Response) -> Job:
     """Start the search; the answer is that of `overarm settings --json`, with the new setup as a file."""
     options = {"seed": form.seed, "launches": form.launches}
-    return begun(here, response, Order("settings.settings", options, setup=form.setup.pair))
+    return begun(here, response, form, Order("settings.settings", options, setup=form.setup.pair))
 
 
 @router.post("/traps", status_code=ACCEPTED, responses=STARTED)
 def traps(here: Here, form: TrapsForm, response: Response) -> Job:
     """Start the search for traps; the answer is that of `overarm traps --json`."""
     options = {"seed": form.seed, "launches": form.launches}
-    return begun(here, response, Order("settings.traps", options, setup=form.setup.pair))
+    return begun(here, response, form, Order("settings.traps", options, setup=form.setup.pair))

@@ -61,4 +61,4 @@ def trigger(here: Here, form: TriggerForm, response: Response) -> Job:
         uploads=tuple(("recording", one.upload) for one in form.recordings),
         texts=(("mapping", "mapping.yaml", form.mapping),) if form.mapping else (),
     )
-    return begun(here, response, order)
+    return begun(here, response, form, order)

@@ -6,13 +6,14 @@ import contextlib
 import json
 import shutil
 from pathlib import Path
+from typing import Any
 
 from pydantic import ValidationError
 
 from overarm.app.jobs.record import Job, JobFile, next_event, now_utc
 from overarm.files import make_folder, write_whole
 
-RECORD, RESULT, FILES = "job.json", "answer.json", "files"
+RECORD, ASKED, RESULT, FILES = "job.json", "asked.json", "answer.json", "files"
 
 
 class Kept:
@@ -43,6 +44,13 @@ class Kept:
         make_folder(place, 0o700)
         write_whole(place / RECORD, job.model_dump_json().encode("utf-8"))
 
+    def begin(self, job: Job, asked: dict[str, Any]) -> None:
+        """Keep the record of a new job and what was asked."""
+        place = self._folder / job.id
+        place.mkdir(mode=0o700, exist_ok=True)
+        write_whole(place / ASKED, json.dumps(asked).encode("utf-8"))
+        self.write(job)
+
     def put_answer(self, id_: str, answer: bytes, out: Path) -> list[JobFile]:
         """Keep an answer and the files that were written beside it; return what these are.
 
@@ -65,6 +73,10 @@ class Kept:
         shutil.rmtree(self._folder / id_ / FILES, ignore_errors=True)
         with contextlib.suppress(OSError):
             self.result(id_).unlink(missing_ok=True)
+
+    def asked(self, id_: str) -> Path:
+        """Return the file of what was asked; jobs of older versions have none."""
+        return self._folder / id_ / ASKED
 
     def result(self, id_: str) -> Path:
         """Return the file of an answer."""

@@ -16,7 +16,7 @@ from overarm.app.jobs.keep import Kept
 from overarm.app.jobs.record import Job, JobProblem, next_event, now_utc
 from overarm.app.limits import Limits
 from overarm.app.problems import Refused
-from overarm.app.store.orders import Order, key_of, laid_out
+from overarm.app.store.orders import Order, key_of, laid_out, setup_of
 from overarm.app.store.uploads import Uploads
 from overarm.errors import Cancelled, InputError, Problem
 
@@ -44,11 +44,13 @@ class Jobs:
         for child in self._children:
             threading.Thread(target=self._work, args=(child,), daemon=True).start()
 
-    def start(self, order: Order, *, once: bool = False) -> tuple[Job, bool]:
+    def start(
+        self, order: Order, asked: dict[str, Any] | None = None, *, once: bool = False
+    ) -> tuple[Job, bool]:
         """Return the job of an order and whether it is new; the same order has the same job.
 
-        Parameters: the order; ``once`` for what is done anew each time it is asked for. Raises Refused if
-        too many wait or an upload is missing.
+        Parameters: the order; ``asked``, what the browser sent, kept to be shown again; ``once`` for what is
+        done anew each time it is asked for. Raises Refused if too many wait or an upload is missing.
         """
         id_ = secrets.token_hex(16) if once else key_of(order, self._uploads)
         with self._lock:
@@ -61,15 +63,23 @@ class Jobs:
                 raise Refused(BUSY, "the same work is just being cancelled", "Ask again in a moment")
             if shutil.disk_usage(self._folders.jobs).free < self._limits.spare_disk_bytes:
                 raise Refused(NO_ROOM, "the disk is nearly full", "Make room on the disk")
-            job = Job(id=id_, task=order.task, state="waiting", made_utc=now_utc(), event=self._event())
+            job = self._made(id_, order)
             try:
-                self._kept.write(job)
+                self._kept.begin(job, asked or {})
             except OSError as error:
                 raise Refused(NO_ROOM, f"cannot be kept: {error.strerror}", FULL.cure) from error
             self._jobs[id_], self._orders[id_] = job, order
             self._queue.put(id_)
             self._forget_oldest()
             return job, True
+
+    def _made(self, id_: str, order: Order) -> Job:
+        name, key = setup_of(order, self._uploads)
+        options, now, event = order.options, now_utc(), self._event()
+        return Job(
+            id=id_, task=order.task, setup_name=name, setup_key=key, seed=options.get("seed"),
+            launches=options.get("launches"), state="waiting", made_utc=now, event=event,
+        )  # fmt: skip
 
     def every(self) -> list[Job]:
         """Return all, the newest first."""
@@ -81,6 +91,15 @@ class Jobs:
         found = self._jobs.get(id_)
         if found is None:
             raise Refused(NOT_FOUND, "there is no such job", "Start it again")
+        return found
+
+    def asked(self, id_: str) -> Path:
+        """Return the file of what was asked. Raises Refused if there is no such job, or it is not known."""
+        found = self._kept.asked(self.find(id_).id)
+        if not found.exists():
+            raise Refused(
+                NOT_FOUND, "what was asked is not known: the job is of an older version", "Ask again"
+            )
         return found
 
     def result(self, id_: str) -> Path:

@@ -39,6 +39,10 @@ class Job(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
     id: str
     task: str
+    setup_name: str = ""  # as the text of the setup has it
+    setup_key: str = ""  # the same text and files beside it have the same key
+    seed: int | None = None
+    launches: int | None = None  # that were asked for; None where the task decides
     state: State
     what: str = ""  # is being done
     share: float = 0.0  # of all that is done

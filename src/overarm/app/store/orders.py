@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 import secrets
 import shutil
 from collections.abc import Iterator
@@ -20,6 +21,8 @@ from overarm.errors import Problem
 
 UNUSABLE = 422
 SETUP = "setup.yaml"
+LONGEST_NAME = 120
+_NAME = re.compile(r"""^name:[ \t]+(?:(?P<quoted>"[^"\n]*"|'[^'\n]*')|(?P<plain>[^\n]+))""", re.MULTILINE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +57,24 @@ def _setup_key(order: Order, uploads: Uploads) -> str:
         return ""
     text, files = order.setup
     return _hash([text, {name: uploads.find(id_).sha256 for name, id_ in files.items()}])
+
+
+def setup_of(order: Order, uploads: Uploads) -> tuple[str, str]:
+    """Return the name and the key of an order's setup, each "" if it has none."""
+    return ("" if order.setup is None else name_in(order.setup[0])), _setup_key(order, uploads)
+
+
+def name_in(text: str) -> str:
+    """Return what stands behind ``name:`` in the text of a setup, "" if nothing plain does.
+
+    The text may be anything, so it is not read as YAML here: only the first line of that key is looked at.
+    """
+    found = _NAME.search(text)
+    if found is None:
+        return ""
+    quoted, plain = found["quoted"], found["plain"]
+    name = plain.split(" #")[0].strip() if quoted is None else quoted[1:-1]
+    return "".join(letter for letter in name if letter.isprintable())[:LONGEST_NAME]
 
 
 def key_of(order: Order, uploads: Uploads) -> str:

@@ -1,12 +1,27 @@
 /** A job of the server as a room shows it: started, followed over reloads and restarts, cancelled, answered. */
 import { onDestroy } from "svelte";
 import { ask, problem, Refusal } from "../api/client";
-import type { Job, Problem } from "../api/types";
+import type { Job, Problem, SetupText } from "../api/types";
+import { isSame } from "../same";
 import { setup } from "./setup.svelte";
 
 const ENDED = ["done", "failed", "cancelled", "ended with the server"];
 const KEY = "overarm.task.";
 const AGAIN_AFTER_MS = 3000;
+
+interface Kept {
+  id: string;
+  asked: string;
+  /** The id of the setup that was open. */
+  of?: string | null;
+  /** Whether it was opened from the list of jobs: its answer is shown whatever setup is open. */
+  opened?: boolean;
+}
+
+/** Let a room's task find a job the next time that it is made. */
+export function keepTask(name: string, kept: Kept): void {
+  localStorage.setItem(KEY + name, JSON.stringify(kept));
+}
 
 /** One task of a room, remembered by its name so that a reload finds it again; made while the room is made. */
 export class Task<T> {
@@ -15,7 +30,9 @@ export class Task<T> {
   /** What was asked, as JSON, so that a room can say that its answer is of an older setup. */
   asked = $state("");
   #answer = $state.raw<T | null>(null);
-  /** Which setup was open when it was asked; null where that is not known. */
+  /** Whether it was opened from the list of jobs. */
+  opened = $state(false);
+  /** Which setup was open when it was asked; null before anything was. */
   #of = $state<string | null>(null);
   #stream: EventSource | null = null;
   #again = 0;
@@ -30,9 +47,10 @@ export class Task<T> {
     });
     const kept = localStorage.getItem(KEY + name);
     if (!kept) return;
-    const { id, asked, of = null } = JSON.parse(kept) as { id: string; asked: string; of?: string };
+    const { id, asked, of, opened = false } = JSON.parse(kept) as Kept;
     this.asked = asked;
-    this.#of = of;
+    this.opened = opened;
+    this.#of = of ?? (this.setup?.text === setup.text ? setup.id : "");
     void this.#find(id);
   }
 
@@ -41,8 +59,19 @@ export class Task<T> {
     return this.isOfAnother ? null : this.#answer;
   }
 
+  /** Whether it is of another setup than the open one; what was opened from the list of jobs is shown all the same. */
   get isOfAnother(): boolean {
-    return this.#of !== null && this.#of !== setup.id;
+    return !this.opened && this.setup !== null && this.#of !== setup.id;
+  }
+
+  /** The setup that was asked about; null for a question without one. */
+  get setup(): SetupText | null {
+    return this.asked ? ((JSON.parse(this.asked) as { setup?: SetupText }).setup ?? null) : null;
+  }
+
+  /** Whether the answer is of exactly the setup that is open. */
+  get isOfThis(): boolean {
+    return this.setup !== null && isSame(this.setup, setup.body);
   }
 
   get running(): boolean {
@@ -57,10 +86,11 @@ export class Task<T> {
     this.job = null;
     this.asked = JSON.stringify(body);
     this.#of = setup.id;
+    this.opened = false;
     try {
       const job = await ask<Job>(path, body);
       if (turn !== this.#turn) return;
-      localStorage.setItem(KEY + this.name, JSON.stringify({ id: job.id, asked: this.asked, of: this.#of }));
+      keepTask(this.name, { id: job.id, asked: this.asked, of: this.#of });
       await this.#take(job, turn);
     } catch (error) {
       this.#refused(error, turn);
@@ -85,6 +115,7 @@ export class Task<T> {
     this.problems = [];
     this.asked = "";
     this.#of = null;
+    this.opened = false;
   }
 
   #next(): number {

@@ -1,8 +1,4 @@
-/** Whether an answer is of the setup as it stands now. */
-import { setup } from "../../lib/state/setup.svelte";
+/** Which answers this room shows: those of the setup as it stands now, and one that was opened from the list of jobs. */
+import type { Task } from "../../lib/state/task.svelte";
 
-export function isCurrent(task: { asked: string; answer: unknown }): boolean {
-  if (!task.asked || task.answer === null) return false;
-  const asked = (JSON.parse(task.asked) as { setup: unknown }).setup;
-  return JSON.stringify(asked) === JSON.stringify(setup.body);
-}
+export const answerOf = <T>(task: Task<T>): T | null => (task.opened || task.isOfThis ? task.answer : null);

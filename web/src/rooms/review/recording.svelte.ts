@@ -21,6 +21,13 @@ class Given {
     return /\.(wav|flac|ogg|aiff?)$/i.test(this.name);
   }
 
+  /** Look at one that the server has, as it was asked about. */
+  show(one: { upload: string; name: string; mapping: string; blades: number }): void {
+    Object.assign(this, one);
+    this.problems = [];
+    this.keep();
+  }
+
   /** Give a file to the server; whether it has it now. */
   async take(file: File): Promise<boolean> {
     this.problems = [];

@@ -5,7 +5,7 @@ import type { Problem, Shapes } from "../../lib/api/types";
 export const LABELS = ["carry", "shake", "throw", "other"] as const;
 type Label = (typeof LABELS)[number] | "";
 
-interface Kept {
+export interface Kept {
   upload: string;
   name: string;
   label: Label;
@@ -61,6 +61,12 @@ class Recordings {
     } finally {
       this.busy = false;
     }
+  }
+
+  /** Take those that a job was asked about in place of what is here. */
+  show(list: Kept[], mapping: string): void {
+    [this.list, this.mapping, this.problems] = [list, mapping, []];
+    this.keep();
   }
 
   remove(at: number): void {

@@ -1,0 +1,71 @@
+"""Jobs by their setup, seed and launches, and each opened again in its room, whatever was asked since."""
+
+from __future__ import annotations
+
+from playwright.sync_api import Browser, Page, expect
+
+from tests.examples import FILES
+from tests.web.opened_app import OpenedApp
+
+TEXT = FILES["b"].read_text("utf-8")
+OTHER = TEXT.replace("name: B, larger foam wing", "name: Möwe von gestern").replace(
+    "mass: 1.", "mass: 1.0", 1
+)
+ANSWER_MS = 60_000.0
+
+
+def flown(opened: OpenedApp, text: str, seed: int) -> None:
+    form = {"setup": {"text": text, "files": {}}, "launches": 300, "seed": seed}
+    opened.server.answer("/api/odds/jobs", form)
+
+
+def open_job(page: Page, words: str) -> None:
+    page.get_by_role("link", name="Jobs", exact=True).click()
+    line = page.get_by_role("listitem").filter(has_text=words)
+    line.get_by_role("button", name="open its room").click()
+
+
+def test_each_job_is_told_apart_and_opened_again(browser: Browser) -> None:
+    with OpenedApp(browser, "describe") as opened:
+        page = opened.page
+        opened.example("B")
+        for text, seed in ((TEXT, 9105), (TEXT, 9106), (OTHER, 9107)):
+            flown(opened, text, seed)
+        open_job(page, "B, larger foam wing; 300 launches, seed 9105")
+        said = page.get_by_text("Seed 9105, setup")
+        expect(said).to_be_visible(timeout=ANSWER_MS)
+        page.reload()
+        expect(said).to_be_visible()
+        open_job(page, "seed 9106")
+        expect(page.get_by_text("Seed 9106, setup")).to_be_visible()
+        open_job(page, "seed 9105")
+        expect(said).to_be_visible()
+        expect(page.get_by_text("of another text of the setup")).to_have_count(0)
+
+
+def test_an_answer_of_another_text_says_so_and_opens_it(browser: Browser) -> None:
+    with OpenedApp(browser, "describe", "phone", "dark") as opened:
+        page = opened.page
+        opened.example("B")
+        flown(opened, OTHER, 9107)
+        open_job(page, "Möwe von gestern; 300 launches, seed 9107")
+        note = page.get_by_text("of another text of the setup than the one that is open: Möwe von gestern")
+        expect(note).to_be_visible(timeout=ANSWER_MS)
+        expect(page.get_by_text("Seed 9107, setup")).to_be_visible()
+        page.reload()
+        expect(note).to_be_visible()
+        assert opened.axe() == []
+        assert opened.fits()
+        page.get_by_role("button", name="Open that text").click()
+        expect(note).to_have_count(0)
+        expect(page.locator(".bar strong")).to_have_text("Möwe von gestern")
+        expect(page.get_by_text("Seed 9107, setup")).to_be_visible()
+
+
+def test_without_an_open_setup_that_of_the_job_is_opened(browser: Browser) -> None:
+    with OpenedApp(browser, "jobs") as opened:
+        flown(opened, OTHER, 9108)
+        opened.page.reload()
+        open_job(opened.page, "seed 9108")
+        expect(opened.page.get_by_text("Seed 9108, setup")).to_be_visible(timeout=ANSWER_MS)
+        expect(opened.page.locator(".bar strong")).to_have_text("Möwe von gestern")
