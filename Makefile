@@ -14,7 +14,7 @@ WEB_SOURCES := $(shell find web -name node_modules -prune -o -type f ! -name ope
 API_SOURCES := docs/make_api.py $(shell find src/overarm/app -name '*.py') $(wildcard docs/reference/*.schema.json)
 
 .DEFAULT_GOAL := help
-.PHONY: help screens demo app test lint unit format web wheel docs site lock bench clean
+.PHONY: help screens demo app test lint unit cover format web wheel docs site lock bench clean
 
 help:
 	@echo "make demo    run the two example launches and write their launch sheets into out/"
@@ -22,6 +22,7 @@ help:
 	@echo "make test    every check: lint, then all tests"
 	@echo "make lint    style, types and the arrows between the rooms"
 	@echo "make unit    the tests alone; choose with ARGS, e.g. make unit ARGS='tests/unit -k wing'"
+	@echo "make cover   all tests, with the branches that they take: a table in docs/reference/faults.md"
 	@echo "make format  put the code into the house style"
 	@echo "make web     build the pages of the workbench with Node, that of the system or one from a package"
 	@echo "make wheel   pack the tool, with its pages, into dist/"
@@ -60,6 +61,11 @@ lint: $(STAMP) $(MODULES) $(TYPES)
 unit: $(STAMP) $(PAGES)
 	$(NPM) test
 	$(BIN)/python -m pytest -n auto --dist loadfile $(ARGS)
+
+cover: $(STAMP) $(PAGES)
+	$(BIN)/python -m pytest -n auto --dist loadfile --cov --cov-report=html \
+		--cov-report=json:build/coverage/report.json $(ARGS)
+	$(BIN)/python docs/make_coverage.py
 
 format: $(STAMP)
 	$(BIN)/ruff check --fix .

@@ -12,7 +12,7 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.routing import APIRoute
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
-from fuzz.door import PROJECT, folder, hold_words
+from fuzz.door import PROJECT, TALLY, folder, hold_words
 from overarm.errors import InputError
 
 LONGEST = 2_048
@@ -77,6 +77,7 @@ def _hold_refusal(error: ValidationError) -> None:
 
     told = RequestValidationError([{**item, "loc": ("body", *item["loc"])} for item in error.errors()])
     answer = asyncio.run(_unusable(None, told))  # type: ignore[arg-type]
+    TALLY["refusals"] += 1
     assert answer.status_code == 422
     problems = json.loads(bytes(answer.body))["problems"]
     assert problems

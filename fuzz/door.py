@@ -7,6 +7,7 @@ import math
 import shutil
 import tempfile
 import time
+from collections import Counter
 from collections.abc import Callable, Mapping
 from functools import cache
 from importlib import import_module
@@ -21,6 +22,7 @@ from overarm.recordings.recording import Recording
 MOST_SECONDS = 5.0  # of processor time; whatever takes longer counts as a hang
 LONGEST_TOLD = 3_000  # letters of one problem, less its file
 _MEMORY = Path("/dev/shm")
+TALLY: Counter[str] = Counter()  # "refusals": how many there were in this process
 PROJECT = Path(__file__).resolve().parent.parent
 
 
@@ -76,10 +78,12 @@ def given(read: Callable[[Path], Any], data: bytes, name: str) -> Any:
 
 
 def hold_words(error: InputError, file: str = "") -> None:
-    """Hold a refusal to what a person can use: problems, of printable lines that are no novel."""
+    """Hold a refusal to what a person can use: problems that say where, printable lines, no novels."""
+    TALLY["refusals"] += 1
     assert error.problems, "a refusal without a problem"
     for problem in error.problems:
         assert problem.message, "a problem without words"
+        assert problem.file or problem.key or problem.line, f"a problem without a place: {problem}"
         line = str(problem)
         assert line.isprintable(), f"a problem that cannot be printed: {line!r}"
         assert len(line) < LONGEST_TOLD + len(file), f"a problem of {len(line)} letters"

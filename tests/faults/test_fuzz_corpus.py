@@ -45,11 +45,11 @@ def test_the_corpus_is_small_and_has_no_other_folders() -> None:
 
 
 def test_each_target_has_its_file_and_the_other_way_round(project: Path) -> None:
-    machinery = {"__init__", "door", "keep", "run"}
+    machinery = {"__init__", "bodies", "door", "hostile", "keep", "mutate", "run"}
     assert {file.stem for file in (project / "fuzz").glob("*.py")} - machinery == set(TARGETS)
 
 
-@pytest.mark.parametrize("problem", [Problem("", "x"), Problem("a", "b", value="x" * 4_000)])
+@pytest.mark.parametrize("problem", [Problem("", "x", "f"), Problem("a", "b", "f", value="x" * 4_000)])
 def test_a_bad_refusal_is_seen(problem: Problem) -> None:
     """The holder of refusals holds something: no words, a novel."""
     with pytest.raises(AssertionError):
