@@ -1,8 +1,8 @@
 """Hostile inputs over all doors, from a seed: `python -m fuzz.hostile --inputs 24000`. No fuzzer is needed.
 
-Input number i depends on the seed and on i alone. Each must end in an answer, or in a refusal that is
-printable words and names a file, a line or a key; within the time of `fuzz.door.MOST_SECONDS`, and without
-the process growing by more than MOST_MIB. A fault is told with its number; `--only NUMBER` does it again.
+Input number i depends on the seed, on i and on the kept corpus. Each must end in an answer, or in a refusal
+that is printable words and names a file, a line or a key; within the time of `fuzz.door.MOST_SECONDS`, and
+without the process growing by more than MOST_MIB. A fault is told with its number; `--only` does it again.
 """
 
 from __future__ import annotations

@@ -138,12 +138,10 @@ def damaged_tree(tree: Any, luck: Luck) -> Any:
     if isinstance(tree, list):
         at, held = luck.randrange(len(tree)), list(tree)
         how = luck.randrange(4)
-        held[at : at + 1] = (
-            [],
-            [held[at]] * 30,
-            [damaged_tree(held[at], luck)],
-            [damaged_tree(held[at], luck)],
-        )[how]
+        if how > 1:
+            held[at] = damaged_tree(held[at], luck)
+        else:
+            held[at : at + 1] = [held[at]] * (0, 30)[how]
         return held
     made = dict(tree)
     key = luck.choice(list(made))

@@ -5,11 +5,13 @@ All 24,000 are a command of their own (fuzz/README.md); docs/reference/faults.md
 
 from __future__ import annotations
 
+import random
+import time
 from collections import Counter
 
 import pytest
 
-from fuzz import TARGETS, hostile
+from fuzz import TARGETS, hostile, mutate
 from fuzz.door import hold_words
 from overarm.errors import InputError, Problem
 
@@ -36,6 +38,17 @@ def test_an_input_depends_on_its_number_alone() -> None:
     assert [hostile.input_of(1, number) for number in reversed(range(60))] == first[::-1]
     assert len({data for _, data in first}) > 50
     assert [hostile.input_of(2, number) for number in range(60)] != first
+
+
+def test_damage_to_a_deep_tree_takes_no_time() -> None:
+    """Of a tree that is as deep as its damage may make it, one branch is gone down, not all."""
+    deep: object = 1
+    for _ in range(mutate.DEEP):
+        deep = [deep]
+    begun = time.process_time()
+    for number in range(200):
+        mutate.damaged_tree(deep, random.Random(number))
+    assert time.process_time() - begun < 5.0
 
 
 def test_a_fault_is_told(monkeypatch: pytest.MonkeyPatch) -> None:

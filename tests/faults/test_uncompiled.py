@@ -38,7 +38,7 @@ def plain(recording: Path, project: Path) -> uncompiled.Found:
     file = recording.with_name("found.json")
     environment = {**os.environ, "NUMBA_DISABLE_JIT": "1"}
     words = [sys.executable, "-m", "tests.uncompiled", str(recording), str(file)]
-    subprocess.run(words, cwd=project, env=environment, check=True, timeout=120)
+    subprocess.run(words, cwd=project, env=environment, check=True, timeout=600)
     found: uncompiled.Found = json.loads(file.read_text("ascii"))
     return found
 

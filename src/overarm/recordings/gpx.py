@@ -42,7 +42,7 @@ def from_gpx(source: Source) -> Recording:
         shown = ", ".join(map(str, lacking[:5])) + (" ..." if len(lacking) > 5 else "")
         reason = f"has {len(lacking):,} of {len(track.points):,} points without a time"
         raise InputError([trouble(reason, cure, Place(source.file, 0, 0), "point", shown)])
-    first = _moment(track.points[0].time)
+    first = _moment(source, 1, track.points[0].time)
     fixes = [_fix(source, k, point, first) for k, point in enumerate(track.points, 1)]
     wrong = [problem for item in fixes if isinstance(item, list) for problem in item]
     if wrong:
@@ -100,8 +100,14 @@ def _track(book: Any) -> _Track:
     return _Track(tuple(points), tuple(breaks))
 
 
-def _moment(time: datetime) -> datetime:
-    return (time if time.tzinfo is not None else time.replace(tzinfo=UTC)).astimezone(UTC)
+def _moment(source: Source, number: int, time: datetime) -> datetime:
+    try:
+        return (time if time.tzinfo is not None else time.replace(tzinfo=UTC)).astimezone(UTC)
+    except (ValueError, OverflowError):  # an offset of days, or a year that no calendar here has
+        cure = "Write ISO 8601, such as 2026-05-01T09:30:00Z"
+        raise InputError(
+            [trouble(f"has no time of day in point {number:,}", cure, Place(source.file, 0, 0), "time")]
+        ) from None
 
 
 def _fix(source: Source, number: int, point: Any, first: datetime) -> Fix | list[Problem]:
@@ -112,7 +118,7 @@ def _fix(source: Source, number: int, point: Any, first: datetime) -> Fix | list
         shown = f"{point.latitude:g}, {point.longitude:g}"
         return [trouble("is at an impossible place", cure, place, f"point {number}", shown)]
     return Fix(
-        t_s=(_moment(point.time) - first).total_seconds(),
+        t_s=(_moment(source, number, point.time) - first).total_seconds(),
         latitude_deg=float(point.latitude),
         longitude_deg=float(point.longitude),
         satellite_height_m=None if point.elevation is None else float(point.elevation),

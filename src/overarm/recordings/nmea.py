@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date
 from typing import Any
 
@@ -79,7 +80,10 @@ def _valid(kind: str, sentence: Any) -> bool:
 
 
 def _number(value: Any) -> float | None:
-    return None if value is None or value == "" else float(value)
+    number = None if value is None or value == "" else float(value)
+    if number is not None and not math.isfinite(number):
+        raise ValueError("it has a number that is none")
+    return number
 
 
 def _place(sentence: Any) -> dict[str, float | None]:

@@ -142,7 +142,8 @@ def _guess(
         return told or _guessed(channel, column, numbers, texts, seen)
     kind = CHANNELS[stems()[channel]]
     known = numbers[column][np.isfinite(numbers[column])]
-    top = float(np.quantile(np.abs(known), 0.999)) if known.size else 0.0
+    with np.errstate(under="ignore"):
+        top = float(np.quantile(np.abs(known), 0.999)) if known.size else 0.0
     si = top * float(factor_of(told.unit, kind.dimension))
     if si <= max(abs(kind.low), abs(kind.high)) * 1.01:
         return told

@@ -69,7 +69,8 @@ def times_from_utc(table: _Lines, column: int, cells: pl.Series) -> Times:
     texts = texts.str.replace(r"^(.*T[0-9:.]+)$", "$1+00:00")
     moments = texts.str.to_datetime("%Y-%m-%dT%H:%M:%S%.f%#z", time_unit="us", time_zone="UTC", strict=False)
     there = cells.is_not_null() & (cells.str.strip_chars() != "")
-    wrong = (moments.is_null() & there).arg_true().head(MOST_TOLD).to_list()
+    told = moments.dt.year().is_between(1, 9_999).fill_null(False)  # the years that a calendar here has
+    wrong = (~told & there).arg_true().head(MOST_TOLD).to_list()
     if wrong:
         cure = "Write ISO 8601, such as 2026-05-01T09:30:00.25Z"
         raise InputError(

@@ -58,7 +58,8 @@ def recording_of_fixes(
         pairs = [(fix.t_s, found) for fix in fixes if (found := value(fix)) is not None]
         if pairs:
             t_s, values = np.array(pairs, dtype=np.float64).T
-            channels[name] = Channel(t_s.copy(), values * factor, f"{form}, {what}")
+            with np.errstate(under="ignore"):  # next to nothing is nothing
+                channels[name] = Channel(t_s.copy(), values * factor, f"{form}, {what}")
     if "ground_speed_mps" not in channels and "latitude_rad" in channels:
         channels |= _moved(channels["latitude_rad"], channels["longitude_rad"], breaks_s)
     return Recording(

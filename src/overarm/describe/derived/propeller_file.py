@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from overarm.describe.derived.blade import Blade, Section, advance_angle_of, knot_angles, star_factor
+from overarm.describe.document import one_line
 from overarm.errors import InputError, Problem
 from overarm.physics.propeller import REFERENCE_RADIUS
 
@@ -32,6 +33,7 @@ LIMITS = {
 }
 LARGEST_FILE_BYTES = 1_000_000
 MOST_ROWS = 5000
+LONGEST_VALUE = 60  # letters of one that is told
 
 
 class Coefficients(NamedTuple):
@@ -72,7 +74,7 @@ class _Row(NamedTuple):
 
     def wrong(self, column: str, message: str, cure: str) -> InputError:
         place = self.header.index(column)
-        value = self.cells[place] if place < len(self.cells) else "nothing"
+        value = one_line(self.cells[place], LONGEST_VALUE) if place < len(self.cells) else "nothing"
         return InputError(
             [Problem(message, cure, str(self.file), self.line, place + 1, key=column, value=value)]
         )
