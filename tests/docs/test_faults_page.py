@@ -8,7 +8,9 @@ from pathlib import Path
 import pytest
 
 from fuzz import TARGETS
+from fuzz.hostile import INPUTS
 from tests.faults.test_failing_writes import DOORS
+from tests.faults.test_hostile import SAMPLE
 from tests.faults.test_killed_campaign import KILLS as CAMPAIGNS
 from tests.faults.test_killed_writers import KILLS as WRITERS
 
@@ -42,6 +44,7 @@ def test_each_row_names_a_test_that_is_there(rows: list[dict[str, str]], project
 def test_the_numbers_are_those_of_the_tests(rows: list[dict[str, str]], project: Path) -> None:
     kept = [file for file in (project / "tests/fuzz_corpus").rglob("*") if file.is_file()]
     assert tried(rows, f"Inputs that fuzzing by coverage kept, of {len(TARGETS)} doors") == len(kept)
+    assert tried(rows, f"Hostile inputs from a seed, over {len(TARGETS)} doors; {SAMPLE} of") == INPUTS
     assert tried(rows, "kill -9 in `overarm odds`") == CAMPAIGNS
     assert tried(rows, "kill -9 in `overarm logbook import`") == WRITERS
     assert tried(rows, "kill -9 while sheets") == WRITERS
