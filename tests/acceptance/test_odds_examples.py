@@ -86,7 +86,7 @@ def interrupted(*arguments: Any, **options: Any) -> Iterator[Chunk]:
 
 
 def test_ctrl_c_keeps_what_is_done(examples: Path, project: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("overarm.odds.run.run", interrupted)
+    monkeypatch.setattr("overarm.odds.flyers.run", interrupted)
     before = signal.getsignal(signal.SIGINT)
     ended = CliRunner().invoke(app, ["odds", str(example(examples, "b")), "--launches", "50000", "--json"])
     assert ended.exit_code == 130

@@ -15,8 +15,8 @@ from overarm import air, cli
 from overarm.errors import InputError
 
 COMMANDS = (
-    "new", "check", "odds", "rare", "settings", "traps", "trigger", "plan", "measure", "sheet", "pack",
-    "demo", "readback", "review", "learn", "logbook", "app", "selfcheck",
+    "new", "check", "odds", "rare", "settings", "traps", "trigger", "plan", "fleet", "measure", "sheet",
+    "pack", "demo", "readback", "review", "learn", "logbook", "app", "selfcheck",
 )  # fmt: skip
 
 

@@ -45,7 +45,7 @@ def coin(inputs: Any, launches: int, seed: int, *, cancelled: Callable[[], bool]
 
 @pytest.fixture(autouse=True)
 def coins(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("overarm.odds.run.run", coin)
+    monkeypatch.setattr("overarm.odds.flyers.run", coin)
 
 
 def test_all_launches_are_flown() -> None:

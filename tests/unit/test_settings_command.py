@@ -91,11 +91,11 @@ def test_cancelling_ends_with_130_and_writes_nothing(sparrow: Path, tmp_path: Pa
 from pathlib import Path
 from overarm.cli import main
 from overarm.settings.desk import Desk
-first = Desk.fly
+first = Desk.try_all
 def fly(*words):
     Path({str(begun)!r}).touch()
     return first(*words)
-Desk.fly = fly
+Desk.try_all = fly
 main()
 """
     words = [sys.executable, "-c", code, "settings", str(sparrow), "--write", str(target)]

@@ -42,6 +42,9 @@ class Plateau:
         clean = np.arange(launches) < round(share * launches)
         return Trial(dict(values), clean, paper, np.zeros(launches, dtype=int))
 
+    def try_all(self, asked, launches, strict=False):
+        return [self.try_out(values, launches, strict) for values in asked]
+
     def start(self, values):
         return {c.key: c.rounded(min(max(values[c.key], self.ranges[c.key].low), self.ranges[c.key].high))
                 for c in self.choices}  # fmt: skip

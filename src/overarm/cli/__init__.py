@@ -16,6 +16,7 @@ from overarm.cli.app import app as workbench
 from overarm.cli.check import check
 from overarm.cli.demo import demo
 from overarm.cli.exits import BAD_INPUT_EXIT, CANCELLED_EXIT
+from overarm.cli.fleet import fleet
 from overarm.cli.learn import learn
 from overarm.cli.logbook import logbook
 from overarm.cli.measure import measure
@@ -63,6 +64,7 @@ for command in (
     traps,
     trigger,
     plan,
+    fleet,
     measure,
     sheet,
     pack,

@@ -5,13 +5,15 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
 import typer
 
 from overarm.cli.bar import count_bar
 from overarm.cli.brake import braking, end_cancelled
 from overarm.cli.exits import CANCELLED_EXIT, STOP_EXIT
+from overarm.cli.far import Cluster, flyers
+from overarm.cli.record import from_record
 
 if TYPE_CHECKING:
     from overarm.odds.result import OddsResult
@@ -19,21 +21,23 @@ if TYPE_CHECKING:
     from overarm.odds.what_if import WhatIf
 
 
-def odds(
-    setup: Annotated[Path, typer.Argument(help="Setup file (YAML).", show_default=False)],
+class Asked(NamedTuple):
+    """The options of the command."""
+
+    setup: Annotated[Path, typer.Argument(help="Setup file (YAML).", show_default=False)]
     launches: Annotated[
         int | None,
         typer.Option(help="How many; 10000, or with --until-width at most 200000.", show_default=False),
-    ] = None,
-    seed: Annotated[int, typer.Option(help="The same seed gives the same launches.", min=0)] = 1,
+    ] = None
+    seed: Annotated[int, typer.Option(help="The same seed gives the same launches.", min=0)] = 1
     until_width: Annotated[
         float | None,
         typer.Option(help="Stop when the 95 % interval is this narrow, such as 0.04.", show_default=False),
-    ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
+    ] = None
+    as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False
     trace: Annotated[
         int, typer.Option(help="Keep samples of so many launches, 50 at most (with --json).", min=0)
-    ] = 0,
+    ] = 0
     changes: Annotated[
         list[str] | None,
         typer.Option(
@@ -42,38 +46,45 @@ def odds(
             help="Fly it with this changed, such as settings.start_wait=0.7s; may be given several times.",
             show_default=False,
         ),
-    ] = None,
+    ] = None
     against: Annotated[
         bool, typer.Option("--vs", help="With --set: what the change does to the odds, with its interval.")
-    ] = False,
-) -> None:
+    ] = False
+    cluster: Cluster = None
+
+
+def _odds(asked: Asked) -> None:
     """Say how likely a clean launch is, what breaks it, and what to measure next."""
-    from overarm.cli.first import tell_if_first
     from overarm.describe.change import changed, parse_changes
     from overarm.describe.reader import load
     from overarm.errors import Cancelled, InputError
     from overarm.odds.run import odds as run_odds
     from overarm.odds.what_if import what_if
 
-    if trace and not as_json:
+    if asked.trace and not asked.as_json:
         raise InputError("--trace keeps samples for a program; add --json")
-    wanted = parse_changes(changes or [])
-    if against:
-        _check_against(wanted, trace)
-    before = load(setup)
+    wanted = parse_changes(asked.changes or [])
+    if asked.against:
+        _check_against(wanted, asked.trace)
+    before = load(asked.setup)
     after = changed(before, wanted) if wanted else before
-    tell_if_first()
     result: OddsResult | WhatIf
-    with braking() as brake, count_bar(brake) as show:
-        how: Any = {"until_width": until_width, "progress": _so_far(show), "cancelled": lambda: brake.pulled}
+    with braking() as brake, flyers(asked.cluster) as crew, count_bar(brake) as show:
+        how: Any = {
+            "until_width": asked.until_width,
+            "progress": _so_far(show),
+            "cancelled": lambda: brake.pulled,
+            "flyers": crew,
+        }
         try:
-            if against:
-                result = what_if(before, wanted, launches, seed, **how)
+            if asked.against:
+                result = what_if(before, wanted, asked.launches, asked.seed, **how)
             else:
-                result = run_odds(after, launches, seed, trace=trace, **how)
+                result = run_odds(after, asked.launches, asked.seed, trace=asked.trace, **how)
         except Cancelled:
             end_cancelled()
-    typer.echo(json.dumps(result.to_dict(), indent=2, allow_nan=False) if as_json else _in_words(result))
+    in_words = not asked.as_json
+    typer.echo(_in_words(result) if in_words else json.dumps(result.to_dict(), indent=2, allow_nan=False))
     code = exit_code(result)
     if code:
         raise typer.Exit(code)
@@ -113,3 +124,6 @@ def exit_code(result: OddsResult | WhatIf) -> int:
     if result.campaign.cancelled:
         return CANCELLED_EXIT
     return STOP_EXIT if result.has_stop else 0
+
+
+odds = from_record("odds", Asked, _odds)

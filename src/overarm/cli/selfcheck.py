@@ -74,7 +74,9 @@ def vacuum_inputs() -> Inputs:
     for group, values in fields.items():
         for name, value in values.items():
             base[group][name] = value
-    return Inputs(base, Rules.of([], []), np.zeros((2, 65)), np.zeros((0, 2)))
+    table = np.zeros((2, 65))
+    table.flags.writeable = False  # as that of a setup: the engine is compiled for just these arrays
+    return Inputs(base, Rules.of([], []), table, np.zeros((0, 5)))
 
 
 def vacuum_lines(row: NDArray[np.void]) -> list[Line]:
@@ -97,14 +99,14 @@ def vacuum_lines(row: NDArray[np.void]) -> list[Line]:
 
 def flown() -> tuple[list[Line], bool, float]:
     """Compile and fly; return the numbers, whether a second flight was the same, and the seconds."""
-    from overarm.flight.campaign import fly_records
+    from overarm.flight.campaign import fly_records, run
 
     inputs = vacuum_inputs()
     began = time.perf_counter()
     first = fly_records(inputs, inputs.base, 1)
     took_s = time.perf_counter() - began
-    again = fly_records(inputs, inputs.base, 1)
-    return vacuum_lines(first[0]), first.tobytes() == again.tobytes(), took_s
+    (again,) = run(inputs, 1, 1)  # by way of the draw, which is compiled too
+    return vacuum_lines(first[0]), first.tobytes() == again.table.tobytes(), took_s
 
 
 def selfcheck() -> None:

@@ -11,6 +11,7 @@ import typer
 from overarm.cli.bar import share_bar
 from overarm.cli.brake import braking, end_cancelled
 from overarm.cli.exits import STOP_EXIT
+from overarm.cli.far import Cluster, flyers
 
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
@@ -30,10 +31,10 @@ def settings(
             show_default=False,
         ),
     ] = None,
+    cluster: Cluster = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
 ) -> None:
     """Find the settings: hands clear first, then obstacles, then the odds where they are flat."""
-    from overarm.cli.first import tell_if_first
     from overarm.describe.derived import derive
     from overarm.describe.reader import load
     from overarm.describe.rewrite import check_new
@@ -45,11 +46,16 @@ def settings(
     if write is not None:
         check_new(setup, write)
     derived = derive(card)
-    tell_if_first()
-    with braking() as brake, share_bar(brake) as show:
+    with braking() as brake, flyers(cluster) as crew, share_bar(brake) as show:
         try:
             result = find_settings(
-                card, derived, seed, launches=launches, progress=show, cancelled=lambda: brake.pulled
+                card,
+                derived,
+                seed,
+                launches=launches,
+                progress=show,
+                cancelled=lambda: brake.pulled,
+                flyers=crew,
             )
         except Cancelled:
             end_cancelled()

@@ -10,8 +10,9 @@ import numpy as np
 
 import overarm
 from overarm.errors import Cancelled
-from overarm.flight.campaign import Chunk, Inputs, run, trace_launch
+from overarm.flight.campaign import Chunk, Inputs, trace_launch
 from overarm.odds.assess import assess, is_clean
+from overarm.odds.flyers import HERE, Flyers
 from overarm.odds.intervals import Interval, Worlds, by_world, clustered
 from overarm.odds.result import Campaign, OddsResult
 from overarm.odds.sensitivity import Draws
@@ -53,6 +54,7 @@ def fly_until(
     seed: int,
     progress: Callable[[Progress], None] | None = None,
     cancelled: Callable[[], bool] | None = None,
+    flyers: Flyers = HERE,
 ) -> Flown:
     """Fly chunk by chunk until the rule is met or somebody cancels; what was flown is kept.
 
@@ -64,7 +66,7 @@ def fly_until(
     chunks: list[Chunk] = []
     worlds: list[Worlds] = []
     done = 0
-    for chunk in run(inputs, rule.launches, seed, cancelled=cancelled):
+    for chunk in flyers.chunks(inputs, rule.launches, seed, cancelled):
         done += len(chunk.table)
         chunks.append(chunk if done <= MOST_SCORES else replace(chunk, scores=chunk.scores[:0]))
         worlds.append(by_world(is_clean(chunk.table), chunk.table["world"]))
@@ -95,6 +97,7 @@ def odds(
     trace: int = 0,
     progress: Callable[[Progress], None] | None = None,
     cancelled: Callable[[], bool] | None = None,
+    flyers: Flyers = HERE,
 ) -> OddsResult:
     """Return the odds of a clean launch of a setup.
 
@@ -112,6 +115,8 @@ def odds(
         Keep the samples of this many launches, the first ones.
     progress, cancelled : callable, optional
         Told after, and asked before, each chunk of launches.
+    flyers : Flyers
+        Who flies: this machine, or the workers of a cluster. The answer is the same.
 
     Returns
     -------
@@ -131,7 +136,7 @@ def odds(
     rule = stop_rule(launches, until_width, trace)
     derived = derive(setup)
     inputs = inputs_of(setup, derived)
-    flown = fly_until(inputs, rule, seed, progress, cancelled)
+    flown = fly_until(inputs, rule, seed, progress, cancelled, flyers)
     table = np.concatenate([chunk.table for chunk in flown.chunks])
     campaign = Campaign(
         launches=len(table),

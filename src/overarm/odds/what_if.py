@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 
 import overarm
 from overarm.errors import Cancelled
-from overarm.flight.campaign import Inputs, run
+from overarm.flight.campaign import Inputs
 from overarm.flight.outcomes import Outcome
 from overarm.odds.as_flown import as_flown
 from overarm.odds.assess import clean_share, is_clean
 from overarm.odds.finding import Finding
+from overarm.odds.flyers import HERE, Flyers
 from overarm.odds.intervals import Interval
 from overarm.odds.paired import Difference, few_unlike_worlds, paired
 from overarm.odds.paired_words import interval_words
@@ -144,13 +145,18 @@ class Pair(NamedTuple):
 
 
 def fly_both(
-    before: Inputs, after: Inputs, launches: int, seed: int, cancelled: Callable[[], bool] | None = None
+    before: Inputs,
+    after: Inputs,
+    launches: int,
+    seed: int,
+    cancelled: Callable[[], bool] | None = None,
+    flyers: Flyers = HERE,
 ) -> Iterator[Pair]:
     """Fly the same launches of two campaigns and yield all that is flown so far, chunk by chunk."""
     olds: list[NDArray[np.void]] = []
     news: list[NDArray[np.void]] = []
-    first = run(before, launches, seed, cancelled=cancelled)
-    second = run(after, launches, seed)
+    first = flyers.chunks(before, launches, seed, cancelled)
+    second = flyers.chunks(after, launches, seed)
     for old in first:
         olds.append(old.table)
         news.append(next(second).table)
@@ -195,6 +201,7 @@ def what_if(
     until_width: float | None = None,
     progress: Callable[[Progress], None] | None = None,
     cancelled: Callable[[], bool] | None = None,
+    flyers: Flyers = HERE,
 ) -> WhatIf:
     """Return what a change does to the odds, both flown with the same seed.
 
@@ -209,6 +216,8 @@ def what_if(
         Stop as soon as the 95 % interval of the difference is this narrow.
     progress, cancelled : callable, optional
         Told after, and asked before, each chunk of launches.
+    flyers : Flyers
+        Who flies: this machine, or the workers of a cluster. The answer is the same.
 
     Returns
     -------
@@ -231,7 +240,7 @@ def what_if(
     other = changed(setup, changes)
     derived, derived_other = derive(setup), derive(other)
     pairs = fly_both(
-        inputs_of(setup, derived), inputs_of(other, derived_other), rule.launches, seed, cancelled
+        inputs_of(setup, derived), inputs_of(other, derived_other), rule.launches, seed, cancelled, flyers
     )
     flown, reason = _until(pairs, rule, progress)
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import copy
 import dataclasses
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -17,10 +17,11 @@ from numpy.typing import NDArray
 
 from overarm.describe.outlines import ahead_m, outlines, wanted_gap_m
 from overarm.errors import Cancelled
-from overarm.flight.campaign import Inputs, run
+from overarm.flight.campaign import Inputs
 from overarm.flight.inputs import inputs_of, overridden, without_rules
 from overarm.flight.outcomes import Outcome
 from overarm.odds.facts import Facts
+from overarm.odds.flyers import HERE, Flyers, Job
 from overarm.settings import limits
 from overarm.settings.carry import carry_of
 from overarm.settings.choices import CHOICES, Choice, Range, as_fields, chosen_in, written
@@ -30,12 +31,12 @@ if TYPE_CHECKING:
     from overarm.describe.derived import Derived
 
 WIND_QUANTILE = 0.20
-CHUNK = 500
 # By rank: one limit of a rank, broken ever so little, outweighs all of the next, broken as far as it goes.
 WEIGHTS = (5000.0, 200.0, 1.0)
 BROKEN = 0.05  # what breaking a limit costs, however little
 NEAR_OBSTACLE_M, TIMES_OBSTACLE = 150.0, 1.5
 CEILING_SHARE = 0.9
+ALIKE_M = 1e-9  # gaps that differ by less are one
 
 Values = Mapping[str, float]
 
@@ -74,8 +75,9 @@ class Desk:
         derived: Derived,
         seed: int,
         cancelled: Callable[[], bool] | None = None,
+        flyers: Flyers = HERE,
     ) -> None:
-        self.setup, self.seed = setup, seed
+        self.setup, self.seed, self.flyers = setup, seed, flyers
         self.choices = playable(setup)
         self.ranges = {choice.key: range_for(setup, choice) for choice in self.choices}
         self.inputs = at_hard_wind(inputs_of(setup, derived), setup)
@@ -121,55 +123,85 @@ class Desk:
 
     def fly(self, values: Values, launches: int) -> NDArray[np.void]:
         """Return the summaries of launches with these settings. Raises Cancelled."""
-        inputs = overridden(self.inputs, as_fields(dict(values)))
-        chunks = run(inputs, launches, self.seed, chunk=CHUNK, cancelled=self._cancelled)
-        tables = [chunk.table for chunk in chunks]
-        if sum(len(table) for table in tables) < launches:
-            raise Cancelled
-        return np.concatenate(tables)
+        (table,) = self.flyers.tables([self._job(values, launches)], self._cancelled)
+        return table
 
     def over_wanted_m(self, values: Values, table: NDArray[np.void]) -> NDArray[np.float64] | None:
-        """Return the least height of each launch over the gap wanted above each obstacle."""
-        walls = self.inputs.obstacles
-        if not len(walls):
-            return None
-        wanted = np.array([wanted_gap_m(_distance_m(wall)) for wall in walls])
-        if np.ptp(wanted) < 1e-9:
-            gap = table["obstacle_gap_m"]
-            return np.where(gap < limits.FAR_M, gap - wanted[0], gap)
-        raised = walls.copy()
-        raised[:, -1] += wanted
-        inputs = dataclasses.replace(
-            overridden(self.inputs, as_fields(dict(values))), obstacles=np.ascontiguousarray(raised)
-        )
-        flown = [chunk.table for chunk in run(inputs, len(table), self.seed, chunk=CHUNK)]
-        return np.asarray(np.concatenate(flown)["obstacle_gap_m"])
+        """Return the least height of each launch over the gap wanted over each obstacle. Raises Cancelled."""
+        raised = self._raised(values, len(table))
+        return self._over_wanted_m(table, self.flyers.tables(raised, self._cancelled))
 
     def try_out(self, values: Values, launches: int, strict: bool = False) -> Trial:
-        """Return the trial of some settings.
+        """Return the trial of some settings, as `try_all` does. Raises Cancelled."""
+        (trial,) = self.try_all([values], launches, strict)
+        return trial
+
+    def try_all(self, asked: Sequence[Values], launches: int, strict: bool = False) -> list[Trial]:
+        """Return the trials of several settings, flown together.
 
         Nothing is flown if people are at risk on paper already, or with ``strict`` if any limit on paper
         is broken. Raises Cancelled.
         """
         if self._cancelled():
             raise Cancelled
-        self.tried += 1
-        paper = self.on_paper(values)
-        nothing = np.zeros(0, dtype=bool)
-        if any(not item.kept and (strict or item.rank == limits.Rank.PEOPLE) for item in paper):
-            return Trial(dict(values), nothing, paper, np.zeros(0, dtype=np.int64))
-        return self._flown(values, launches, paper)
+        self.tried += len(asked)
+        papers = [self.on_paper(values) for values in asked]
+        flies = [
+            not any(not item.kept and (strict or item.rank == limits.Rank.PEOPLE) for item in paper)
+            for paper in papers
+        ]
+        flown = iter(self._flown([values for values, fly in zip(asked, flies, strict=True) if fly], launches))
+        return [
+            next(flown) if fly else Trial(dict(values), np.zeros(0, bool), paper, np.zeros(0, np.int64))
+            for values, paper, fly in zip(asked, papers, flies, strict=True)
+        ]
 
     def fly_out(self, values: Values, launches: int) -> Trial:
         """Return the trial of some settings, flown whatever its limits on paper say. Raises Cancelled."""
         self.tried += 1
-        return self._flown(values, launches, self.on_paper(values))
+        (trial,) = self._flown([values], launches)
+        return trial
 
-    def _flown(self, values: Values, launches: int, paper: tuple[limits.Margin, ...]) -> Trial:
-        table = self.fly(values, launches)
-        flown = limits.as_flown(table, self.facts(values), self.over_wanted_m(values, table))
-        outcomes = table["outcome"].astype(np.int64)
-        return Trial(dict(values), outcomes == Outcome.CLEAN, (*paper, *flown), outcomes)
+    def _job(self, values: Values, launches: int) -> Job:
+        return Job(overridden(self.inputs, as_fields(dict(values))), launches, self.seed)
+
+    def _raised(self, values: Values, launches: int) -> list[Job]:
+        """Return what is flown besides to see gaps: if they differ, against obstacles raised by them."""
+        wanted = self._wanted_m()
+        if not len(wanted) or np.ptp(wanted) < ALIKE_M:
+            return []
+        job = self._job(values, launches)
+        walls = self.inputs.obstacles.copy()
+        walls[:, -1] += wanted
+        raised = dataclasses.replace(job.inputs, obstacles=np.ascontiguousarray(walls))
+        return [job._replace(inputs=raised)]
+
+    def _over_wanted_m(
+        self, table: NDArray[np.void], raised: Sequence[NDArray[np.void]]
+    ) -> NDArray[np.float64] | None:
+        """Return the least height over the gaps wanted, from the launches and those against raised walls."""
+        wanted = self._wanted_m()
+        if not len(wanted):
+            return None
+        if raised:
+            return np.asarray(raised[0]["obstacle_gap_m"])
+        gap = table["obstacle_gap_m"]
+        return np.where(gap < limits.FAR_M, gap - wanted[0], gap)
+
+    def _wanted_m(self) -> NDArray[np.float64]:
+        return np.array([wanted_gap_m(_distance_m(wall)) for wall in self.inputs.obstacles])
+
+    def _flown(self, wanted: Sequence[Values], launches: int) -> list[Trial]:
+        jobs = [[self._job(values, launches), *self._raised(values, launches)] for values in wanted]
+        flown = iter(self.flyers.tables([job for own in jobs for job in own], self._cancelled))
+        trials = []
+        for values, own in zip(wanted, jobs, strict=True):
+            table, *raised = (next(flown) for _ in own)
+            over_m = self._over_wanted_m(table, raised)
+            margins = (*self.on_paper(values), *limits.as_flown(table, self.facts(values), over_m))
+            outcomes = table["outcome"].astype(np.int64)
+            trials.append(Trial(dict(values), outcomes == Outcome.CLEAN, margins, outcomes))
+        return trials
 
     def start(self, values: Values) -> dict[str, float]:
         """Return settings brought into the ranges, each on its step, with what is missing filled in."""

@@ -98,28 +98,27 @@ def options(setup: Setup, stall_speed_mps: float) -> list[Idea]:
 
 
 def tried(
-    setup: Setup, best: Trial, found: list[Idea], launches: int, seed: int, cancelled: Callable[[], bool]
+    desk: Desk, best: Trial, found: list[Idea], launches: int, cancelled: Callable[[], bool]
 ) -> tuple[Need, ...]:
-    """Return what each change gives at the best settings, the largest gain first. Raises Cancelled.
+    """Return what each change gives at the best settings of a desk, the largest gain first. Raises Cancelled.
 
     A change that alters when hands are clear has the start wait follow it.
     """
-    needs = [_tried(setup, best, idea, launches, (seed, cancelled)) for idea in found]
+    needs = [_tried(desk, best, idea, launches, cancelled) for idea in found]
     return tuple(sorted(needs, key=lambda need: (bool(need.refused), -need.gain.share)))
 
 
-def _tried(setup: Setup, best: Trial, idea: Idea, launches: int, run: tuple[int, Callable[[], bool]]) -> Need:
+def _tried(old: Desk, best: Trial, idea: Idea, launches: int, cancelled: Callable[[], bool]) -> Need:
     from overarm.describe.change import changed
     from overarm.describe.derived import derive
 
-    seed, cancelled = run
     nothing = Difference(0.0, 0.0, 0.0, 0, 0)
     try:
-        other = changed(setup, idea.changes)
+        other = changed(old.setup, idea.changes)
         derived = derive(other)
     except InputError as error:
         return Need(idea.words, idea.changes, 0.0, nothing, False, refused=error.problems[0].message)
-    desk = Desk(other, derived, seed, cancelled)
+    desk = Desk(other, derived, old.seed, cancelled, old.flyers)
     values = usual_settings(other, derived) if "style" in idea.changes else dict(best.values)
     values = desk.start(
         values | {k: v for k, v in chosen_in(other).items() if f"settings.{k}" in idea.changes}

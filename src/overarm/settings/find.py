@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from overarm.odds.flyers import HERE, Flyers
 from overarm.settings.choices import chosen_in
 from overarm.settings.desk import Desk
 from overarm.settings.proof import Proof
@@ -30,6 +31,7 @@ def find_settings(
     launches: int = CLAIM_LAUNCHES,
     progress: Tell | None = None,
     cancelled: Callable[[], bool] | None = None,
+    flyers: Flyers = HERE,
 ) -> SettingsResult:
     """Return settings that keep all hard limits and whose odds are best where they are flat.
 
@@ -45,6 +47,8 @@ def find_settings(
         Fresh launches behind the odds before and after; they took part in no choice.
     progress, cancelled : callable, optional
         Told what is being done and which share of all is done; asked before each trial.
+    flyers : Flyers
+        Who flies: this machine, or the workers of a cluster. The answer is the same.
 
     Returns
     -------
@@ -64,7 +68,7 @@ def find_settings(
             low, high = SHARES[what]
             progress(what, low + (high - low) * share)
 
-    desk = Desk(setup, derived, seed, asked)
+    desk = Desk(setup, derived, seed, asked, flyers)
     usual = usual_settings(setup, derived)
     trials = evolve(desk, [chosen_in(setup), usual, careful(desk, usual)], effort, tell)
     found = middle(desk, trials, effort, tell)

@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from overarm.errors import Cancelled
-from overarm.flight.campaign import run
 from overarm.odds.as_flown import HAND_AS_FLOWN, as_flown
 from overarm.odds.assess import clean_share
 from overarm.odds.finding import Finding
+from overarm.odds.flyers import HERE, Flyers
 from overarm.odds.intervals import Interval
 
 if TYPE_CHECKING:
@@ -42,7 +42,9 @@ class Flown(NamedTuple):
         return next((item for item in self.findings if item.name == HAND_AS_FLOWN), None)
 
 
-def fresh(setup: Setup, launches: int, seed: int, cancelled: Callable[[], bool]) -> Flown:
+def fresh(
+    setup: Setup, launches: int, seed: int, cancelled: Callable[[], bool], flyers: Flyers = HERE
+) -> Flown:
     """Fly a setup over the whole day, wind band and all. Raises Cancelled."""
     from overarm.describe.derived import derive
     from overarm.flight.inputs import inputs_of
@@ -50,7 +52,8 @@ def fresh(setup: Setup, launches: int, seed: int, cancelled: Callable[[], bool])
     from overarm.odds.known import figures_of
 
     derived = derive(setup)
-    tables = [chunk.table for chunk in run(inputs_of(setup, derived), launches, seed, cancelled=cancelled)]
+    chunks = flyers.chunks(inputs_of(setup, derived), launches, seed, cancelled)
+    tables = [chunk.table for chunk in chunks]
     if sum(len(table) for table in tables) < launches:
         raise Cancelled
     table = np.concatenate(tables)

@@ -64,7 +64,7 @@ class Proof:
             if hand is not None:
                 self._prove_edges()
             self.tell("proving it", 0.7)
-            after = fresh(proved.setup, self.launches, self.claim_seed, self.asked)
+            after = fresh(proved.setup, self.launches, self.claim_seed, self.asked, self.desk.flyers)
             refused = _told(after.stops)
         if after is not None and not refused:
             self.tell("proving it", 0.8)
@@ -100,7 +100,8 @@ class Proof:
     def _fly(self, values: dict[str, float], seed: int, launches: int | None = None) -> Flown:
         from overarm.describe.change import changed
 
-        return fresh(changed(self.setup, written(values)), launches or self.launches, seed, self.asked)
+        there = changed(self.setup, written(values))
+        return fresh(there, launches or self.launches, seed, self.asked, self.desk.flyers)
 
     def _around(self, now: Trial, done: float) -> Found:
         """Return settings as they are with their bands anew; ``done``: share of the proof before it."""
@@ -202,7 +203,8 @@ class Proof:
         """Return what some ideas give, with launches that took part in no choice."""
         other = self.desk.at_seed(self.proof_seed)
         best = other.fly_out(self.found.chosen.values, self.effort.launches)
-        return empty.tried(self.setup, best, ideas(best), self.effort.launches, self.proof_seed, self.asked)
+        launches = self.effort.launches
+        return empty.tried(other, best, ideas(best), launches, self.asked)
 
     def _needs(self) -> tuple[Need, ...]:
         return self._helped(lambda best: empty.ideas(self.setup, best.values))

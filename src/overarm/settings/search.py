@@ -11,7 +11,7 @@ doi 10.1145/3512290.3528827, in the package cmaes; the flat optimum: common prac
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Generator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -59,6 +59,10 @@ class Band(NamedTuple):
     above: Edge
 
 
+FoundEdge = tuple[float, Edge]
+LookForEdge = Generator[dict[str, float], Trial, FoundEdge]
+
+
 class Found(NamedTuple):
     """What the search came to."""
 
@@ -73,7 +77,7 @@ def evolve(desk: Desk, starts: list[dict[str, float]], effort: Effort, tell: Tel
     """Return all trials of CMA-ES from the best of some starts, and of the starts. Raises Cancelled."""
     from cmaes import CMAwM
 
-    trials = [desk.try_out(desk.start(values), effort.launches) for values in starts]
+    trials = desk.try_all([desk.start(values) for values in starts], effort.launches)
     best = max(trials, key=lambda trial: trial.score)
     spans = [_span(desk, choice) for choice in desk.choices]
     bounds = np.array([[0.0, float(max(1, steps))] for _, steps in spans])
@@ -90,13 +94,10 @@ def evolve(desk: Desk, starts: list[dict[str, float]], effort: Effort, tell: Tel
     )
     for generation in range(effort.generations):
         tell("searching", generation / effort.generations)
-        told = []
-        for _ in range(effort.population):
-            entered, kept = optimiser.ask()
-            trial = desk.try_out(_values(desk, entered), effort.launches)
-            told.append((kept, -trial.score))
-            trials.append(trial)
-        optimiser.tell(told)
+        asked = [optimiser.ask() for _ in range(effort.population)]
+        flown = desk.try_all([_values(desk, entered) for entered, _ in asked], effort.launches)
+        optimiser.tell([(kept, -trial.score) for (_, kept), trial in zip(asked, flown, strict=True)])
+        trials += flown
         if optimiser.should_stop():
             break
     return trials
@@ -181,11 +182,32 @@ def middle(desk: Desk, trials: list[Trial], effort: Effort, tell: Tell) -> Found
 
 def around(desk: Desk, now: Trial, best_share: float, effort: Effort, tell: Callable[[float], None]) -> Found:
     """Return settings as they are, with the band of each; ``tell`` hears the share done. Raises Cancelled."""
-    bands = []
-    for k, choice in enumerate(desk.choices):
-        tell(k / len(desk.choices))
-        bands.append(_band(desk, now, choice, now.share - NEAR_BEST, effort.fine_launches))
+    least = now.share - NEAR_BEST
+    ends = [_edge(desk, now, choice, (sign, least)) for choice in desk.choices for sign in (-1, +1)]
+    edges = _side_by_side(desk, ends, effort.fine_launches, tell)
+    bands = [
+        Band(choice.key, now.values[choice.key], low, high, below, above)
+        for choice, (low, below), (high, above) in zip(desk.choices, edges[::2], edges[1::2], strict=True)
+    ]
     return Found(best_share, now, tuple(bands), desk.tried)
+
+
+def _side_by_side(
+    desk: Desk, ends: Sequence[LookForEdge], launches: int, tell: Callable[[float], None]
+) -> list[FoundEdge]:
+    """Return what several searches for an edge come to; what they ask for at one time is flown together."""
+    found: dict[int, FoundEdge] = {}
+    answers: dict[int, Trial | None] = dict.fromkeys(range(len(ends)))
+    while answers:
+        tell(len(found) / len(ends))
+        asked: dict[int, dict[str, float]] = {}
+        for k, answer in answers.items():
+            try:
+                asked[k] = next(ends[k]) if answer is None else ends[k].send(answer)
+            except StopIteration as ended:
+                found[k] = ended.value
+        answers = dict(zip(asked, desk.try_all(list(asked.values()), launches, strict=True), strict=True))
+    return [found[k] for k in range(len(ends))]
 
 
 def _centred(desk: Desk, now: Trial, choice: Choice, crown: float, launches: int) -> tuple[Trial, float]:
@@ -198,11 +220,9 @@ def _centred(desk: Desk, now: Trial, choice: Choice, crown: float, launches: int
     low, high = desk.ranges[choice.key]
     spread = np.geomspace(low, high, LOOKS) if choice.ratio else np.linspace(low, high, LOOKS)
     places = sorted({choice.rounded(float(value)) for value in spread} | {own})
-
-    def look(value: float) -> Trial:
-        return now if value == own else desk.try_out(_with(now, choice.key, value), launches, strict=True)
-
-    line = [look(value) for value in places]
+    looks = [_with(now, choice.key, value) for value in places if value != own]
+    flown = iter(desk.try_all(looks, launches, strict=True))
+    line = [now if value == own else next(flown) for value in places]
     shares = [-1.0 if trial.broken else trial.share for trial in line]
     top = max(range(len(line)), key=lambda k: (shares[k], -abs(k - places.index(own))))
     crown = max(crown, shares[top])
@@ -213,7 +233,10 @@ def _centred(desk: Desk, now: Trial, choice: Choice, crown: float, launches: int
         last += 1
     ends = places[first], places[last]
     centre = choice.rounded(math.sqrt(ends[0] * ends[1]) if choice.ratio else 0.5 * (ends[0] + ends[1]))
-    trial = line[places.index(centre)] if centre in places else look(centre)
+    if centre in places:
+        trial = line[places.index(centre)]
+    else:
+        trial = desk.try_out(_with(now, choice.key, centre), launches, strict=True)
     fits = not trial.broken and trial.share >= crown - ON_TOP
     return (trial if fits else line[top]), crown
 
@@ -265,17 +288,11 @@ def _with(now: Trial, key: str, value: float) -> dict[str, float]:
     return {**now.values, key: value}
 
 
-def _band(desk: Desk, now: Trial, choice: Choice, least: float, launches: int) -> Band:
-    """Return how far one setting may go either way."""
-    low, below = _edge(desk, now, choice, (-1, least), launches)
-    high, above = _edge(desk, now, choice, (+1, least), launches)
-    return Band(choice.key, now.values[choice.key], low, high, below, above)
+def _edge(desk: Desk, now: Trial, choice: Choice, way: tuple[int, float]) -> LookForEdge:
+    """Return the furthest value on one side that works, by bisection on the steps, and what ends it.
 
-
-def _edge(
-    desk: Desk, now: Trial, choice: Choice, way: tuple[int, float], launches: int
-) -> tuple[float, Edge]:
-    """Return the furthest value on one side that works, by bisection on the steps, and what ends it."""
+    Yields the settings that it wants tried, and is sent their trial.
+    """
     sign, least = way
     bound = desk.ranges[choice.key]
     end = bound.high if sign > 0 else bound.low
@@ -285,7 +302,7 @@ def _edge(
     probe = steps
     while bad - good > 1:
         at = choice.rounded(value + sign * probe * choice.step)
-        trial = desk.try_out(_with(now, choice.key, at), launches, strict=True)
+        trial = yield _with(now, choice.key, at)
         if _works(trial, least):
             good = probe
         else:
