@@ -14,7 +14,7 @@ WEB_SOURCES := $(shell find web -name node_modules -prune -o -type f ! -name ope
 API_SOURCES := docs/make_api.py $(shell find src/overarm/app -name '*.py') $(wildcard docs/reference/*.schema.json)
 
 .DEFAULT_GOAL := help
-.PHONY: help screens demo app test lint unit cover format web wheel docs site lock bench clean
+.PHONY: help screens demo app test lint unit cover format web wheel docs site lock bench bench-history clean
 
 help:
 	@echo "make demo    run the two example launches and write their launch sheets into out/"
@@ -26,7 +26,8 @@ help:
 	@echo "make format  put the code into the house style"
 	@echo "make web     build the pages of the workbench with Node, that of the system or one from a package"
 	@echo "make wheel   pack the tool, with its pages, into dist/"
-	@echo "make bench   time the engine against its peers"
+	@echo "make bench   one table of ratios in one run: peers, scaling, limits; ARGS='--parts peers' or ARGS='--quick'"
+	@echo "make bench-history   some costs again, saved and compared with the run before"
 	@echo "make screens take the pictures of the workbench that the documents show"
 	@echo "make docs    write the pages that come from the code: cards, options, the map, the README's picture"
 	@echo "make site    run the verification, write its report, build the documents into build/site"
@@ -88,7 +89,12 @@ $(PAGES): $(WEB_SOURCES) $(MODULES)
 	$(NPM) run build
 
 bench: $(STAMP)
-	$(BIN)/python benchmarks/launches.py $(ARGS)
+	$(BIN)/python -m benchmarks.table $(ARGS)
+
+# Without the options of the tests: there the plugin is off, a warning is an error and all cores run tests.
+bench-history: $(STAMP)
+	$(BIN)/python -m pytest benchmarks/history.py -o addopts= -o filterwarnings= --import-mode=importlib -q \
+		--benchmark-autosave --benchmark-compare --benchmark-columns=median,iqr,rounds $(ARGS)
 
 screens: $(STAMP) $(PAGES)
 	$(BIN)/python docs/make_screens.py $(ARGS)

@@ -19,6 +19,8 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
@@ -63,8 +65,13 @@ def painted(page: Page, address: str) -> float:
     return float(page.evaluate(PAINTED)) / 1000.0
 
 
-def first_views(browser: Browser, page: Page, base: str) -> None:
-    """Print the first view without and with a cache, and that of a bare answer of the same server."""
+def chromium() -> str | None:
+    """Return where the Chromium of the system is; None if there is none."""
+    return next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
+
+
+def first_views(browser: Browser, page: Page, base: str) -> dict[str, float]:
+    """Return the first view without and with a cache, and that of a bare answer of the same server [s]."""
     address = f"{base}/describe"
     fresh = browser.new_context()
     fresh.add_cookies(page.context.cookies())  # type: ignore[arg-type]
@@ -72,8 +79,7 @@ def first_views(browser: Browser, page: Page, base: str) -> None:
     fresh.close()
     again = statistics.median(painted(page, address) for _ in range(5))
     bare = statistics.median(painted(page, f"{base}/api/about") for _ in range(5))
-    print(f"first view, nothing in the cache              {cold:6.2f} s  ({cold / FIRST_VIEW_S:.2f} of 1 s)")
-    print(f"first view, again                             {again:6.2f} s  ({again / bare:.1f} bare answers)")
+    return {"first view": cold, "again": again, "bare answer": bare}
 
 
 def weights(browser: Browser, context: BrowserContext, base: str) -> None:
@@ -88,8 +94,8 @@ def weights(browser: Browser, context: BrowserContext, base: str) -> None:
         alone.close()
 
 
-def slider(page: Page, base: str, example: str, moves: int) -> None:
-    """Print how long a move of a slider takes to the redrawn fan."""
+def slider(page: Page, base: str, example: str, moves: int) -> dict[str, float]:
+    """Return how long a move of a slider takes to the redrawn fan [s]."""
     page.goto(f"{base}/odds")
     page.get_by_role("button", name=f"{example.upper()}, ").first.click()
     handle = page.get_by_label("Start wait", exact=True).element_handle(timeout=180_000)
@@ -101,13 +107,43 @@ def slider(page: Page, base: str, example: str, moves: int) -> None:
         taken.append(float(page.evaluate(MOVE, [handle, step])) / 1000.0)
         time.sleep(0.25)
     later = sorted(taken[1:])
-    middle, worst = statistics.median(later), later[-1]
+    return {"first move": taken[0], "slider": statistics.median(later), "slowest": later[-1]}
+
+
+@contextmanager
+def opened() -> Iterator[tuple[Browser, BrowserContext, Page, str, float]]:
+    """Start server and browser; yield browser, context, a page, the address, and the first paint [s]."""
+    with tempfile.TemporaryDirectory() as folder, sync_playwright() as play:
+        process, address = started(Path(folder))
+        browser = play.chromium.launch(executable_path=chromium(), args=["--no-sandbox"])
+        try:
+            context = browser.new_context()
+            page = context.new_page()
+            first = painted(page, address)
+            yield browser, context, page, page.url.rsplit("/", 1)[0], first
+        finally:
+            browser.close()
+            process.kill()
+
+
+def waits(example: str, moves: int) -> dict[str, float]:
+    """Return what the user waits for, by name [s]."""
+    with opened() as (browser, _, page, base, first):
+        return {"first page": first, **first_views(browser, page, base), **slider(page, base, example, moves)}
+
+
+def told(found: dict[str, float], moves: int) -> None:
+    """Print what the user waits for."""
+    cold, again, middle = found["first view"], found["again"], found["slider"]
+    print(f"the first page of all, the server just begun  {found['first page']:6.2f} s")
+    print(f"first view, nothing in the cache              {cold:6.2f} s  ({cold / FIRST_VIEW_S:.2f} of 1 s)")
+    print(f"first view, again                             {again:6.2f} s  "
+          f"({again / found['bare answer']:.1f} bare answers)")  # fmt: skip
     print(
         f"slider to redrawn fan of 50 launches, median  {middle:6.3f} s  ({middle / SLIDER_S:.2f} of 0.2 s)"
     )
-    print(
-        f"the slowest of {moves}                             {worst:6.3f} s;  the first move {taken[0]:.3f} s"
-    )
+    print(f"the slowest of {moves}                             {found['slowest']:6.3f} s;  "
+          f"the first move {found['first move']:.3f} s")  # fmt: skip
 
 
 def main() -> None:
@@ -116,22 +152,10 @@ def main() -> None:
     parser.add_argument("--moves", type=int, default=40)
     parser.add_argument("--example", default="b", choices=list("abcde"))
     asked = parser.parse_args()
-    chromium = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))))
-    with tempfile.TemporaryDirectory() as folder, sync_playwright() as play:
-        process, address = started(Path(folder))
-        browser = play.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
-        try:
-            context = browser.new_context()
-            page = context.new_page()
-            first = painted(page, address)
-            base = page.url.rsplit("/", 1)[0]
-            print(f"the first page of all, the server just begun   {first:6.2f} s")
-            first_views(browser, page, base)
-            slider(page, base, asked.example, asked.moves)
-            weights(browser, context, base)
-        finally:
-            browser.close()
-            process.kill()
+    with opened() as (browser, context, page, base, first):
+        found = {"first page": first, **first_views(browser, page, base)}
+        told({**found, **slider(page, base, asked.example, asked.moves)}, asked.moves)
+        weights(browser, context, base)
 
 
 if __name__ == "__main__":

@@ -10,8 +10,8 @@ from functools import cache
 
 import numpy as np
 import pytest
-from benchmarks.recordings import FILES, Line, Result, accuracy_table, results_of, setup_of, total
 
+from benchmarks.recordings import FILES, Line, Result, accuracy_table, results_of, setup_of, total
 from overarm.specimens.corpus import found_of, orders_of
 
 COUNT, SEED = 20, 3

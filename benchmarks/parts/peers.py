@@ -1,29 +1,22 @@
-"""Cost of a launch against two peers, as ratios in one run.
+"""Cost of a launch against two peers.
 
-    python benchmarks/launches.py [SETUP] [--launches N]
-
-Peers: scipy's ``solve_ivp`` (RK45) flying the same model, once with the model in plain Python and
-once with our compiled forces; and JSBSim flying a simpler aeroplane (no motor, autopilot, sensor or
-gusts) at the same 100 Hz. Machines are noisy: compare the ratios, not the times.
+scipy's ``solve_ivp`` (RK45) flies the same model, once with the model in plain Python (in a process of
+its own) and once with our compiled forces; JSBSim flies a simpler aeroplane (no motor, autopilot, sensor
+or gusts) at the same 100 Hz.
 """
 
 from __future__ import annotations
 
-import argparse
 import json
 import os
 import statistics
-import subprocess
-import sys
 import time
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 from scipy.integrate import solve_ivp
 
-import overarm
-from overarm.describe.derived import derive
+from benchmarks.rows import ROOT, Row, child, example, in_words
 from overarm.flight import one
 from overarm.flight.campaign import Inputs, blank_summary, run
 from overarm.flight.draw import draw
@@ -35,7 +28,6 @@ from overarm.flight.trace import empty_trace
 from overarm.physics.rigid_body import Body
 from overarm.physics.surfaces import servo_step
 
-ROOT = Path(__file__).resolve().parent.parent
 REFWING = ROOT / "tests" / "verification" / "data" / "jsbsim"
 
 
@@ -94,20 +86,6 @@ def scipy_launch(inputs: Inputs, launch: int) -> float:
     return time.perf_counter() - start
 
 
-def plain_python_scipy(setup: str) -> float:
-    """Return the seconds of one scipy launch with the model in plain Python (own process)."""
-    code = (
-        "import json, sys; sys.path.insert(0, 'benchmarks'); import launches as b, overarm; "
-        "from overarm.describe.derived import derive; from overarm.flight.inputs import inputs_of; "
-        f"s = overarm.load({setup!r}); i = inputs_of(s, derive(s)); print(json.dumps(b.scipy_launch(i, 0)))"
-    )
-    env = {**os.environ, "NUMBA_DISABLE_JIT": "1"}
-    done = subprocess.run(
-        [sys.executable, "-c", code], cwd=ROOT, env=env, capture_output=True, text=True, check=True
-    )
-    return float(json.loads(done.stdout.splitlines()[-1]))
-
-
 def jsbsim_second() -> float:
     """Return the wall seconds of one simulated second in JSBSim at 100 Hz; median of five."""
     import jsbsim
@@ -129,31 +107,26 @@ def jsbsim_second() -> float:
     return statistics.median(times)
 
 
-def main() -> None:
-    from overarm.flight.inputs import inputs_of
-
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("setup", nargs="?", default=str(ROOT / "examples" / "b-kestrel.yaml"))
-    parser.add_argument("--launches", type=int, default=10_000)
-    asked = parser.parse_args()
-    setup = overarm.load(asked.setup)
-    inputs = inputs_of(setup, derive(setup))
-    seconds, flown = ours(inputs, asked.launches)
-    each = seconds / asked.launches
+def rows(quick: bool) -> list[Row]:
+    """Return the rows of this part."""
+    _, inputs = example()
+    launches = 2000 if quick else 10_000
+    seconds, flown = ours(inputs, launches)
+    each = seconds / launches
     scipy_launch(inputs, 0)
-    compiled = statistics.median(scipy_launch(inputs, k) for k in range(3))
-    plain = plain_python_scipy(asked.setup)
+    compiled = statistics.median(scipy_launch(inputs, k) for k in range(1 if quick else 3))
+    plain = float(child(__spec__.name, NUMBA_DISABLE_JIT="1"))
     second = jsbsim_second()
-    print(
-        f"{asked.launches} launches of {flown:.1f} s each: {seconds:.2f} s on {os.cpu_count()} cores, "
-        f"{each * 1e6:.0f} us a launch"
-    )
-    print(f"scipy solve_ivp, model in plain Python: {plain:.2f} s a launch, {plain / each:.0f} times ours")
-    print(
-        f"scipy solve_ivp, our compiled forces:   {compiled:.2f} s a launch, {compiled / each:.0f} times ours"
-    )
-    print(f"JSBSim, one second of flight: {second * 1e3:.2f} ms, {second / (each / flown):.0f} times ours")
+    cores = os.cpu_count()
+    return [
+        Row(
+            f"a launch of {flown:.1f} s, {cores} cores", in_words(each), f"{1.0 / each:.0f} launches a second"
+        ),
+        Row("scipy, model in plain Python", in_words(plain), f"{plain / each:.0f} times ours"),
+        Row("scipy, our compiled forces", in_words(compiled), f"{compiled / each:.0f} times ours"),
+        Row("JSBSim, a second of flight", in_words(second), f"{second / (each / flown):.0f} times ours"),
+    ]
 
 
 if __name__ == "__main__":
-    main()
+    print(json.dumps(scipy_launch(example()[1], 0)))

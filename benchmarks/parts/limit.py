@@ -1,0 +1,153 @@
+"""How much of the machine's arithmetic the engine uses, and where the rest goes.
+
+Operations are counted as the formulas are written (`benchmarks.counting`); the compiler spares some of
+them, such as divisions by the same number. Peaks are those of `benchmarks.peak` on the same core in the
+same run. Parts of a launch are timed alone, each chained to itself, so their sum need not be the whole.
+"""
+
+from __future__ import annotations
+
+import statistics
+from typing import Any
+
+import numba
+import numpy as np
+
+from benchmarks.peak import measured
+from benchmarks.rows import Row, child, example, in_words, median_s
+from overarm.flight import autopilot, forces, one
+from overarm.flight.campaign import blank_summary, fly_records
+from overarm.flight.draw import draw
+from overarm.flight.trace import empty_trace
+from overarm.jit import FAST
+from overarm.physics.rigid_body import moved
+
+LAUNCHES, TURNS = 2000, 200_000
+loop = numba.njit(error_model="numpy", fastmath=FAST)
+
+
+@loop
+def holds(records: Any, table: Any, out: Any, trace: Any) -> None:
+    for k in range(records.shape[0]):
+        one.hold(records[k], table, 1, k, out[k], trace)
+
+
+@loop
+def begun(records: Any, table: Any, out: Any, trace: Any) -> Any:
+    now, sample = one.hold(records[0], table, 1, 0, out[0], trace)
+    return one.course_start(records[0], one.released(records[0], now), (1, 0), sample)
+
+
+@loop
+def forces_again(records: Any, table: Any, course: Any, turns: int) -> float:
+    body, held = course.now.body, forces.Held(0.01, 0.0, 0.5, 0.0, -3.0, 0.1, 0.0)
+    for _ in range(turns):
+        rate, _ = forces.rates(records[0], table, body, held)
+        body = moved(body, rate, 1e-9)
+    return body.x + body.spin
+
+
+@loop
+def minds(records: Any, course: Any, turns: int) -> float:
+    mind, shares = course.now.mind, one.shares_of(records[0], 0.01, 0.01)
+    for k in range(turns):
+        down = -9.0 + 1e-9 * mind.filtered_mps2
+        felt = autopilot.Felt(2.0, 2.0, 0.1, down, 0.1, 0.1, 0.1, 12.0, 3.0, 0.0, 0.0)
+        mind = autopilot.mind_step(records[0], mind, felt, 0.01 * k, 0.01, shares)
+    return mind.throttle
+
+
+@loop
+def notes(records: Any, table: Any, out: Any, course: Any, turns: int) -> float:
+    held = forces.Held(0.01, 0.0, 0.5, 0.0, -3.0, 0.1, 0.0)
+    _, seen = forces.rates(records[0], table, course.now.body, held)
+    for _ in range(turns):
+        one.note(records[0], out[0], course, seen, held, 0.01)
+    return out[0].stall_s
+
+
+@loop
+def gusts(records: Any, course: Any, turns: int) -> float:
+    total = 0.0
+    for k in range(turns):
+        gust = one.blow(records[0], course, (k, 1))
+        total += one.gust_velocity(records[0].air, gust, 3.0 + 1e-6 * k)[0]
+    return total
+
+
+def parts_s(calls: dict[str, float], records: Any, table: Any, repeats: int) -> dict[str, float]:
+    """Return the seconds that each part takes of a mean launch."""
+    out, trace = blank_summary(len(records), 0), empty_trace()
+    course = begun(records, table, out, trace)
+
+    def each(work: Any, *given: Any) -> float:
+        return median_s(lambda: work(*given, TURNS), repeats) / TURNS
+
+    twice = calls["rates"] + calls["midpoint_step"]  # now, and in the middle of the step
+    return {
+        "held in the hand": median_s(lambda: holds(records, table, out, trace), repeats) / len(records),
+        "forces and motion": twice * each(forces_again, records, table, course),
+        "autopilot": calls["mind_step"] * each(minds, records, course),
+        "gusts and their random numbers": calls["blow"] * each(gusts, records, course),
+        "events and extremes": calls["note"] * each(notes, records, table, out, course),
+    }
+
+
+def listed(counts: dict[str, float]) -> str:
+    """Return counts in words."""
+    names = ("additions", "multiplications", "divisions", "roots", "elementary functions", "comparisons")
+    return ", ".join(f"{counts.get(name, 0.0):.0f} {name}" for name in names)
+
+
+def limits(counts: dict[str, float], each: float, peak: dict[str, float]) -> list[Row]:
+    """Return the rows that set a launch on one core against what the core can do."""
+    plain = counts["additions"] + counts["multiplications"]
+    slow = {kind: counts[kind] * peak[kind] for kind in ("divisions", "roots", "elementary functions")}
+    whole = plain + sum(counts[kind] for kind in slow)
+    least = plain * peak["free"] + sum(slow.values())
+    found = [
+        Row("one number at a time, nothing waits", f"{1e-9 / peak['free']:.1f} Gop/s",
+            f"{whole / each * peak['free']:.0%} reached: {1e-9 * whole / each:.2f} Gop/s"),
+        Row("several numbers in an instruction", f"{1e-9 / peak['vector']:.1f} Gop/s",
+            f"{whole / each * peak['vector']:.0%} reached"),
+        Row("the same in float32", f"{1e-9 / peak['vector, float32']:.1f} Gop/s",
+            f"{peak['vector'] / peak['vector, float32']:.2f} times float64"),
+        Row("each waits for the one before", f"{1e-9 / peak['waiting']:.2f} Gop/s",
+            f"{whole / each * peak['waiting']:.1f} times as fast is a launch"),
+        Row("all of a launch, each kind at its own pace", in_words(least), f"{least / each:.0%} of it"),
+    ]  # fmt: skip
+    return found + [
+        Row(f"  of it {kind}", in_words(taken), f"{taken / each:.0%}") for kind, taken in slow.items()
+    ]
+
+
+def rows(quick: bool) -> list[Row]:
+    """Return the rows of this part."""
+    repeats = 3 if quick else 7
+    _, inputs = example()
+    counted = child("benchmarks.counting", "5" if quick else "20", NUMBA_DISABLE_JIT="1")
+    records, _ = draw(inputs.base, inputs.rules, LAUNCHES, 1, 0)
+    threads = numba.get_num_threads()
+    numba.set_num_threads(1)
+    try:
+        each = median_s(lambda: fly_records(inputs, records, 1), repeats) / LAUNCHES
+        peak = measured(repeats)
+        parts = parts_s(counted["calls"], records, inputs.table, repeats)
+    finally:
+        numba.set_num_threads(threads)
+    steps = counted["calls"]["course_step"]
+    found = [
+        Row("a launch on one core", in_words(each), f"{steps:.0f} steps of {in_words(each / steps)}"),
+        Row("operations of one step", listed(counted["step"])),
+        *limits(counted["launch"], each, peak),
+    ]
+    found += [
+        Row(f"part alone: {name}", in_words(taken), f"{taken / each:.0%} of a launch")
+        for name, taken in parts.items()
+    ]
+    rest = each - statistics.fsum(parts.values())
+    found.append(
+        Row("the rest", in_words(abs(rest)), f"{rest / each:.0%}: walls, wind, servos, the loop itself")
+    )
+    assert np.isfinite(each)
+    return found
