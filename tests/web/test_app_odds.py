@@ -12,18 +12,15 @@ from playwright.sync_api import Browser, Locator, Page, expect
 
 from tests.web.opened_app import OpenedApp
 
-# From the input event until the fan of the change is in the page; own generous bound for a loaded machine.
-SOON_MS = 1500
 # The first fan of a server may have to compile.
 FIRST_MS = 90_000
 MOST_TABS = 120
 REDRAWN = """slider => new Promise(done => {
   const sum = document.querySelector('[data-delta]');
-  const from = performance.now();
   new MutationObserver((_, watch) => {
     if (!sum.dataset.delta) return;
     watch.disconnect();
-    requestAnimationFrame(() => done(performance.now() - from));
+    requestAnimationFrame(() => done());
   }).observe(sum, {attributes: true, subtree: true, childList: true});
   slider.value = 1.2;
   slider.dispatchEvent(new Event('input', {bubbles: true}));
@@ -83,7 +80,7 @@ def test_the_next_that_failed_lies_beyond_the_fan(desk: OpenedApp) -> None:
 def test_a_slider_redraws_the_fan_and_tells_the_paired_difference(desk: OpenedApp) -> None:
     page, bodies = desk.page, asked(desk.page)
     wait = page.get_by_role("slider", name="Start wait")
-    assert wait.evaluate(REDRAWN) < SOON_MS
+    wait.evaluate(REDRAWN)
     expect(page.locator(".gain")).to_contain_text("points (")
     moved = next(body for body in bodies if body["changes"])
     assert moved["changes"] == {"settings.start_wait": "1.2 s"}
