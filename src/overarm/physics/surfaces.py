@@ -66,12 +66,6 @@ def deflections(surfaces: Surfaces, servos: Servos) -> tuple[float, float]:
 
 
 @scalar
-def servo_step(surfaces: Surfaces, now: Servos, wanted: Servos, step_s: float) -> Servos:
-    """Move both servos for one step: first-order lag, exact in the step, and a speed limit."""
-    return servo_moved(surfaces, now, wanted, step_s, servo_share(surfaces, step_s))
-
-
-@scalar
 def servo_share(surfaces: Surfaces, step_s: float) -> float:
     """Return the share of the way that the servo's lag goes in one step: ``1 - exp(-dt/tau)``."""
     return 1.0 - math.exp(-step_s / max(surfaces.servo_time_s, 1e-4))
@@ -79,7 +73,10 @@ def servo_share(surfaces: Surfaces, step_s: float) -> float:
 
 @scalar
 def servo_moved(surfaces: Surfaces, now: Servos, wanted: Servos, step_s: float, share: float) -> Servos:
-    """Move both servos for one step, as `servo_step`, with the `servo_share` of this step."""
+    """Move both servos for one step: first-order lag, exact in the step, and a speed limit.
+
+    ``share`` is the `servo_share` of this step.
+    """
     most = surfaces.servo_rate_radps * step_s
     return Servos(
         now.first_rad + limited(share * (wanted.first_rad - now.first_rad), most),
