@@ -139,7 +139,10 @@ def running() -> Server:
     server = Server(folder)
 
     def end() -> None:
-        server.kill()
+        try:
+            server.interrupt()  # one that is killed cannot tell `make cover` what it did
+        except subprocess.TimeoutExpired:
+            server.kill()
         shutil.rmtree(folder, ignore_errors=True)
 
     atexit.register(end)

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import contextlib
-import fcntl
-import os
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
 
 from overarm.errors import InputError, Problem
-from overarm.files import make_folder
+from overarm.files import make_folder, write_whole
+from overarm.lock import lock
 
 PRIVATE = 0o700
 
@@ -41,28 +40,40 @@ def folders_in(root: Path) -> Folders:
             make_folder(folder)
             folder.chmod(PRIVATE)
     except OSError as error:
-        cure = "Give a data folder that can be written; XDG_DATA_HOME says where it is"
-        raise InputError(
-            [Problem(f"cannot be used by the workbench: {error.strerror}", cure, str(root))]
-        ) from error
+        raise _unusable(root, error) from error
     return found
 
 
 @contextlib.contextmanager
 def kept_alone(folders: Folders, address: str) -> Iterator[None]:
     """Hold the folders for one server. Raises InputError, with the other's address, if another holds them."""
-    handle = os.open(folders.root / "in-use", os.O_RDWR | os.O_CREAT, 0o600)
+    told = folders.root / "address"  # not in the locked file: on some systems nobody else could read that
     try:
-        try:
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError:
-            other = os.read(handle, 300).decode("utf-8", "replace").strip()
-            cure = f"Use that one{f', at {other}' if other else ''}, or end it first (Ctrl-C where it runs)"
-            raise InputError([Problem("the workbench is open already", cure)]) from None
-        os.truncate(handle, 0)
-        os.write(handle, address.encode("utf-8"))
+        held = lock(folders.root / "in-use")
+        if held is not None:
+            write_whole(told, address.encode("utf-8"))
+    except OSError as error:
+        raise _unusable(folders.root, error) from error
+    if held is None:
+        raise _taken(told)
+    try:
         for old in folders.scratch.iterdir():
             shutil.rmtree(old, ignore_errors=True)
         yield
     finally:
-        os.close(handle)
+        told.unlink(missing_ok=True)
+        held.release()
+
+
+def _taken(told: Path) -> InputError:
+    try:
+        where = f", at {told.read_text('utf-8')}"
+    except OSError:
+        where = ""
+    cure = f"Use that one{where}, or end it first (Ctrl-C where it runs)"
+    return InputError([Problem("the workbench is open already", cure)])
+
+
+def _unusable(root: Path, error: OSError) -> InputError:
+    cure = "Give a data folder that can be written; XDG_DATA_HOME says where it is"
+    return InputError([Problem(f"cannot be used by the workbench: {error.strerror}", cure, str(root))])

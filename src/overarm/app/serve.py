@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from overarm.app.child.bounds import bounded
 from overarm.app.folders import Folders, folders_in, kept_alone, usual_root
 from overarm.app.guard.token import Keys
 from overarm.app.guard.wall import Address
@@ -45,8 +46,14 @@ class Started(NamedTuple):
 def serve(wanted: Wanted, tell: Callable[[Started], None], limits: Limits = LIMITS) -> None:
     """Serve until Ctrl-C; ``tell`` hears the address once connections are taken.
 
-    Raises InputError if the port is in use, no network is there, or another workbench is open.
+    Raises InputError if the port is in use, no network is there, another workbench is open, or a network is
+    asked for on a system that does not bound the memory of a process.
     """
+    if wanted.lan and not bounded():
+        cure = "Leave out --lan, or start it on Linux"
+        raise InputError(
+            [Problem("this system does not bound the memory of what reads files", cure, key="--lan")]
+        )
     import uvicorn
 
     gc.enable()  # a command turns it off; this one runs for days

@@ -16,6 +16,7 @@ NOTICE = (
     "holds the token: show it to nobody else. The phone warns of the certificate, which nobody vouches for;\n"
     "compare its fingerprint (SHA-256) before you say yes:"
 )
+UNBOUNDED = "This system does not bound the memory of what reads files: open only those that you trust."
 
 
 def app(
@@ -33,10 +34,13 @@ def app(
     no_browser: Annotated[bool, typer.Option("--no-browser", help="Open no browser.")] = False,
 ) -> None:
     """Start the workbench: the answers of the commands for a browser on this machine."""
+    from overarm.app.child.bounds import bounded
     from overarm.app.serve import Wanted, serve
 
     def tell(started: Started) -> None:
         typer.echo(f"Overarm workbench: {started.link(started.keys.token)}")
+        if not bounded():
+            typer.echo(UNBOUNDED)
         if started.certificate is not None:
             _tell_phone(started)
         typer.echo("Ctrl-C ends it.")

@@ -6,10 +6,8 @@ flew it and whatever the study calls it.
 
 from __future__ import annotations
 
-import fcntl
 import hashlib
 import json
-import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -19,6 +17,7 @@ import overarm
 from overarm.errors import InputError, Problem
 from overarm.files import write_together, write_whole
 from overarm.fleet.cell import Flown, Work
+from overarm.lock import lock
 from overarm.odds.source import source_hash
 
 FORM = 1
@@ -97,22 +96,18 @@ def opened(place: Path) -> Iterator[Folder]:
     """
     try:
         (place / CELLS).mkdir(parents=True, exist_ok=True)
-        handle = os.open(place / LOCK, os.O_CREAT | os.O_RDWR, 0o644)
+        held = lock(place / LOCK)
     except OSError as error:
         raise _unwritable(place, error) from error
+    if held is None:
+        cure = "Wait for it, or choose another --out"
+        raise InputError([Problem("another study is being flown into it", cure, str(place))])
     try:
-        try:
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)  # goes with the process, killed or not
-        except BlockingIOError:
-            cure = "Wait for it, or choose another --out"
-            raise InputError([Problem("another study is being flown into it", cure, str(place))]) from None
-        except OSError as error:
-            raise _unwritable(place, error) from error
         for part in (*place.glob(PARTS), *(place / CELLS).glob(PARTS)):
             part.unlink(missing_ok=True)
         yield Folder(place)
     finally:
-        os.close(handle)
+        held.release()
 
 
 def _unwritable(place: Path, error: OSError) -> InputError:

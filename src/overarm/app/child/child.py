@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import logging
 import multiprocessing
 import signal
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from multiprocessing import resource_tracker
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -20,9 +21,15 @@ from overarm.errors import Cancelled, InputError, Problem
 
 LOG = logging.getLogger("overarm.app")
 ASK_EVERY_S = 0.05
-PATIENCE_S = 3.0  # after it was asked to end, before it is ended
+PATIENCE_S = 3.0  # after it was asked to leave its work, before it is ended
+GOING_S = 0.5  # after it was asked to go, before it is killed
 MOST_TASKS = 200  # of one process; then a fresh one takes over
 MOST_WORD = 512 * 2**20
+CANCEL, GO = b'{"cancel": true}', b'{"go": true}'
+# How a process ends that gets no more memory: not every system has every signal.
+STARVED = [
+    -getattr(signal, name) for name in ("SIGKILL", "SIGABRT", "SIGSEGV", "SIGBUS") if hasattr(signal, name)
+]
 
 
 class Task(NamedTuple):
@@ -72,16 +79,16 @@ class Child:
         self._tasks += 1
         said = {"task": task.name, "options": task.options, "folder": str(task.folder), "cpu_s": task.cpu_s}
         try:
-            self._line.send_bytes(json.dumps(said).encode("utf-8"))
+            self._say(json.dumps(said).encode("utf-8"))
             return self._answer(task, tell, cancelled)
         except (EOFError, OSError):
             raise self._ended(task) from None
 
     def end(self) -> None:
-        """End the process at once, if there is one."""
+        """End the process, if there is one: one that does not go at once is killed."""
         with self._gate:
             if self._process is not None:
-                self._process.kill()
+                self._send_away()
                 self._process.join()
                 self._line.close()
                 if not self._stopped:  # at the end of the server multiprocessing still looks at it
@@ -89,11 +96,23 @@ class Child:
             self._process = self._line = None
 
     def stop(self) -> None:
-        """Kill the process for good, from another thread than the one that asks; that one hears Cancelled."""
+        """End the process for good, from another thread than the one that asks; that one hears Cancelled."""
         with self._gate:
             self._stopped = True
             if self._process is not None:
-                self._process.kill()
+                self._send_away()
+
+    def _send_away(self) -> None:
+        """Ask the process to go, which it does at once if it can listen; then kill it."""
+        with contextlib.suppress(OSError):
+            self._line.send_bytes(GO)
+            self._process.join(GOING_S)
+        self._process.kill()
+
+    def _say(self, word: bytes) -> None:
+        """Send a word whole, whatever another thread sends. Raises OSError if the process is gone."""
+        with self._gate:
+            self._line.send_bytes(word)
 
     def _start(self) -> None:
         """Start a process that Ctrl-C does not reach; the server ends it. Raises Cancelled after `stop`."""
@@ -104,11 +123,8 @@ class Child:
             self._line, other = context.Pipe()
             self._process = context.Process(target=run, args=(other, self._bounds), daemon=True)
             resource_tracker.ensure_running()  # to start it would let Ctrl-C through again
-            before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-            try:
+            with _deaf_to_ctrl_c():
                 self._process.start()
-            finally:
-                signal.pthread_sigmask(signal.SIG_SETMASK, before)
             other.close()
             self._tasks = 0
 
@@ -130,7 +146,7 @@ class Child:
             now = time.monotonic()
             if cancelled() and not asked:
                 asked, end = True, min(end, now + PATIENCE_S)
-                self._line.send_bytes(b'{"cancel": true}')
+                self._say(CANCEL)
             if now > end:
                 self.end()
                 if asked:
@@ -145,13 +161,26 @@ class Child:
         self._process.join(PATIENCE_S)
         code = self._process.exitcode
         self.end()
-        if code == -signal.SIGXCPU:
+        if hasattr(signal, "SIGXCPU") and code == -signal.SIGXCPU:
             cure = "Give a smaller one, or use the command"
             return InputError([Problem(f"takes more than {task.cpu_s:.0f} s of processor time", cure)])
-        if code in (-signal.SIGKILL, -signal.SIGABRT, -signal.SIGSEGV, -signal.SIGBUS):
+        if code in STARVED:
             return InputError([no_memory()])
         LOG.error("%s: the process ended with %s", task.name, code)
         return Fault(task.name)
+
+
+@contextlib.contextmanager
+def _deaf_to_ctrl_c() -> Iterator[None]:
+    """Keep Ctrl-C from what is started meanwhile; a system that cannot leaves that to its first lines."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _meant(word: bytes) -> Said:

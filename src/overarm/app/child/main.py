@@ -30,11 +30,13 @@ class Heard:
         self.cancelled = threading.Event()
 
     def listen(self) -> None:
-        """Listen until the server is gone; then end this process, whatever it does."""
+        """Listen until the server is gone or says go; then end this process, whatever it does."""
         while True:
             try:
                 said = json.loads(self.line.recv_bytes())
             except (EOFError, OSError):
+                said = {"go": True}
+            if "go" in said:
                 os._exit(0)
             if "task" in said:
                 self.tasks.put(said)
@@ -71,7 +73,8 @@ class Desk:
 def run(line: Connection, bounds: Bounds) -> None:
     """Do tasks until the server is gone."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
+    if hasattr(signal, "pthread_sigmask"):
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
     hold_to(bounds)
     heard = Heard(line)
     threading.Thread(target=heard.listen, daemon=True).start()
