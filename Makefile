@@ -4,6 +4,8 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.from-lock
+# pip foretells its own changes, at length, of a package that comes as source alone; nobody can act on that here.
+INSTALL := $(BIN)/python -W ignore:DEPRECATION -m pip install --quiet
 
 # The pages of the workbench: npm and its packages, what the build writes, the types of the interface's answers.
 NPM := $(BIN)/python hatch_build.py
@@ -38,10 +40,11 @@ help:
 $(STAMP): requirements.lock requirements.build.lock pyproject.toml
 	@$(PYTHON) -c 'import sys; v = sys.version_info[:2]; sys.exit(None if (3, 11) <= v < (3, 14) else "Overarm needs Python 3.11, 3.12 or 3.13; this is %d.%d. Say which with: make PYTHON=/path/to/python3" % v)'
 	@test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
-	$(BIN)/python -m pip install --quiet --require-hashes --no-deps --only-binary :all: -r requirements.build.lock
-	$(BIN)/python -m pip install --quiet --require-hashes --no-deps --no-build-isolation \
+	@echo "Installing the tool, its tests and what they need into $(VENV): 2.2 GB, one to three minutes without a word"
+	$(INSTALL) --require-hashes --no-deps --only-binary :all: -r requirements.build.lock
+	$(INSTALL) --require-hashes --no-deps --no-build-isolation \
 		--only-binary :all: --no-binary aerofiles -r requirements.lock
-	$(BIN)/python -m pip install --quiet --no-deps --no-build-isolation --editable .
+	$(INSTALL) --no-deps --no-build-isolation --editable .
 	@touch $@
 
 demo: $(STAMP)

@@ -3,11 +3,11 @@
 Blocks marked ``python`` run in order in one namespace a page. In blocks marked ``console`` each line
 that starts with ``$`` runs; it must end with exit code 0 or with the code in a trailing ``# exit 3``,
 and the lines below it must appear in its output in that order (``...`` stands for anything). A line
-that is nothing but a command of ours runs in this process, where all is loaded already; a line with a
-pipe, a redirection or a command of others runs in a shell, and ours in a process of its own. A block
-marked ``yaml`` whose first line is a comment with a file name is written under that name first.
-Each page runs in an empty folder with a copy of ``examples/``. In this process fewer launches prove settings
-and colour the odds carpet than a reader gets; no page tells what comes of them.
+that is nothing but a command of ours, with ``> file`` behind it or not, runs in this process, where all is
+loaded already; a line with a pipe or a command of others runs in a shell, and ours in a process of its own.
+A block marked ``yaml`` whose first line is a comment with a file name is written under that name first.
+Each page runs in an empty folder with a copy of ``examples/``. In this process fewer launches prove settings,
+colour the odds carpet and plan a sheet's third page than a reader gets; no page tells what comes of them.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ from sybil import Example, Sybil
 from sybil.parsers.markdown import CodeBlockParser, PythonCodeBlockParser
 
 from overarm.cli import main
-from tests.short import few_proofs, quick_carpets
+from tests.short import few_proofs, quick_carpets, quick_plans
 
 PROJECT = Path(__file__).resolve().parents[2]
 PAGES = sorted([*PROJECT.glob("*.md"), *(PROJECT / "docs").rglob("*.md")])
@@ -39,6 +39,7 @@ EXIT = re.compile(r"\s+# exit (\d+)$")
 YAML_NAME = re.compile(r"# ([\w./-]+\.yaml)\n")
 LINK = re.compile(r"\[[^\]]*\]\(([^)\s]+)\)")
 OURS = "overarm "
+INTO_A_FILE = re.compile(r" > ([\w./-]+)$")
 FOR_A_SHELL = re.compile(r"[|&;<>()$`*?~#\n]")
 PLAIN = {"COLUMNS": "110", "NO_COLOR": "1"}
 FENCED = re.compile(r"^```.*?^```", re.MULTILINE | re.DOTALL)
@@ -73,8 +74,8 @@ def run_in_shell(command: str) -> tuple[int, str]:
     return ended.returncode, ended.stdout + ended.stderr
 
 
-def run_here(command: str) -> tuple[int, str]:
-    """Return the same of a command of ours that runs in this process, from the same entry point."""
+def run_here(command: str, file: str | None) -> tuple[int, str]:
+    """Return the same of a command of ours that runs in this process; its answer may go into a file."""
     out, wrong = (io.TextIOWrapper(io.BytesIO(), "utf-8", write_through=True) for _ in range(2))
     code: str | int | None = 0
     with (
@@ -90,15 +91,22 @@ def run_here(command: str) -> tuple[int, str]:
             code = ended.code
         finally:
             gc.enable()  # a command is a short process and goes without; a test is not
-    printed = "".join(stream.buffer.getvalue().decode("utf-8") for stream in (out, wrong))
-    return int(code or 0), printed
+    answer, errors = (stream.buffer.getvalue().decode("utf-8") for stream in (out, wrong))
+    if file is not None:
+        Path(file).write_text(answer, "utf-8")
+        answer = ""
+    return int(code or 0), answer + errors
 
 
 def run_command(line: str, expected: list[str]) -> None:
     code = EXIT.search(line)
     command = EXIT.sub("", line)
-    plain = command.startswith(OURS) and not FOR_A_SHELL.search(command)
-    ended, printed = run_here(command) if plain else run_in_shell(command)
+    into = INTO_A_FILE.search(command)
+    words = INTO_A_FILE.sub("", command)
+    if words.startswith(OURS) and not FOR_A_SHELL.search(words):
+        ended, printed = run_here(words, into[1] if into else None)
+    else:
+        ended, printed = run_in_shell(command)
     assert ended == int(code[1] if code else 0), f"{command}\n{printed}"
     missing = fits(expected, printed)
     assert missing is None, f"{command}\nnot in the output, or not in this order: {missing}\n{printed}"
@@ -144,6 +152,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.chdir(tmp_path)
     few_proofs(monkeypatch)
     quick_carpets(monkeypatch)
+    quick_plans(monkeypatch)
     return tmp_path
 
 
@@ -187,6 +196,8 @@ def test_a_wrong_example_is_caught(folder: Path) -> None:
         ("python", "assert 1 + 1 == 3"),
         ("console", "$ echo one; echo two\ntwo\none"),
         ("console", "$ exit 3"),
+        ("console", "$ overarm --version > version.txt\noverarm ..."),
+        ("console", "$ overarm odds none.yaml > answer.txt"),
         ("console", "$ true # exit 3"),
     ]
     for language, text in lies:

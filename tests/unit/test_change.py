@@ -78,6 +78,8 @@ def test_what_does_not_fit_together_is_refused() -> None:
         ("settings.start_wait", "7 kg", "is not a time"),
         ("airframe.mass", "-1 kg", "outside"),
         ("wings.area", "1 m2", "Begin with a card"),
+        ("wind", "2 m/s", "Say on which card: day.wind"),
+        ("wing", "2 m", "Begin with a card"),
         ("site.obstacles.7.height", "12 m", "which of the 1, from 0"),
         ("site.obstacles.height", "12 m", "which of the 1, from 0"),
         ("site.obstacles.0.hieght", "12 m", "Did you mean"),

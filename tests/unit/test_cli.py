@@ -48,6 +48,13 @@ def test_each_command_says_what_it_does(command: str) -> None:
     assert len(shown.output.splitlines()) > 3
 
 
+def test_each_command_is_told_on_one_line_of_the_help() -> None:
+    shown = CliRunner().invoke(cli.app, ["--help"], terminal_width=80).output
+    lines = shown.split("Commands:\n")[1].split("\n\n")[0].splitlines()
+    assert len(lines) == len(cli.app.registered_commands) + len(cli.app.registered_groups)
+    assert all(line.endswith(".") and not line.endswith("...") for line in lines), shown
+
+
 def test_the_page_of_commands_names_each(project: Path) -> None:
     page = (project / "docs/reference/commands.md").read_text("utf-8")
     assert re.findall(r"^\| `overarm ([a-z]+)", page, re.MULTILINE) == list(COMMANDS)

@@ -33,7 +33,7 @@ def app(
     ] = None,
     no_browser: Annotated[bool, typer.Option("--no-browser", help="Open no browser.")] = False,
 ) -> None:
-    """Start the workbench: the answers of the commands for a browser on this machine."""
+    """Start the workbench: all of this in a browser. For this machine alone, or with --lan for a phone."""
     from overarm.app.child.bounds import bounded
     from overarm.app.serve import Wanted, serve
 

@@ -26,7 +26,7 @@ def check(
     setup: Annotated[Path, typer.Argument(help="Setup file (YAML).", show_default=False)],
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
 ) -> None:
-    """Say whether a setup is well formed, what follows from it, and what stands out."""
+    """Say whether a setup is well formed, and what stands out. Nothing is flown."""
     from overarm.describe.derived import derive
     from overarm.describe.reader import load
     from overarm.odds.check_answer import FORM, check_dict

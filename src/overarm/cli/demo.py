@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import math
+import shutil
+import sys
 import textwrap
 from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
+
+from overarm.cli.bar import share_bar
 
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
@@ -125,7 +129,7 @@ def demo(
     launches: Annotated[int, typer.Option(help="Launches behind the odds.", min=100)] = 10_000,
     seed: Annotated[int, typer.Option(help="The same seed gives the same launches.", min=0)] = 1,
 ) -> None:
-    """Fly two examples, say why one of them is a trap, and write both launch sheets."""
+    """Fly two examples and write their launch sheets. One is a trap, and it says why."""
     from overarm.cli.first import tell_if_first
     from overarm.cli.sheet import planned, today_words
     from overarm.describe.examples import examples_folder
@@ -142,20 +146,26 @@ def demo(
     tell_if_first()
     written = []
     for title, name in (("A sound launch", SOUND), ("A trap", TRAP)):
-        flown = fly(folder / name, launches, seed)
+        with share_bar() as show:
+            show("flying the launches", 0.0)
+            flown = fly(folder / name, launches, seed)
         tell(title, folder / name, flown)
         if name == TRAP:
             typer.secho("\n  Why", bold=True)
             for line in why_lines(flown, seed):
                 typer.echo(f"  {line}")
-        way, lost = planned(flown.setup, seed, lambda _what, _share: None)
-        day = today_words()
-        card, derived, result = flown
-        written.append(write_sheet(card, derived, result, out, date=day, plan=way, no_way=lost))
+        with share_bar() as show:
+            way, lost = planned(flown.setup, seed, show)
+            card, derived, result = flown
+            day = today_words()
+            files = write_sheet(card, derived, result, out, date=day, progress=show, plan=way, no_way=lost)
+        written.append(files)
     typer.secho("\nLaunch sheets", bold=True)
     for paths in written:
         typer.echo(f"  {paths.pdf}\n  {paths.html}")
     typer.secho("\nGo on", bold=True)
     trap = folder / TRAP
-    typer.echo(f"  overarm traps {trap}\n  overarm settings {trap}\n  overarm plan {folder / SOUND}")
+    ours = "overarm" if shutil.which("overarm") else sys.argv[0]
+    for words in (f"traps {trap}", f"settings {trap}", f"plan {folder / SOUND}"):
+        typer.echo(f"  {ours} {words}")
     typer.echo("\nThe tool gives odds from a model; you decide.")

@@ -35,7 +35,7 @@ def fleet(
     cluster: Cluster = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
 ) -> None:
-    """Fly every setup of a study with every thrower and wind, and say where the odds are low."""
+    """Fly every setup with every thrower and wind of a study. Says where the odds are low."""
     from overarm.files import file_stem
     from overarm.fleet.folder import opened
     from overarm.fleet.study import load_study

@@ -51,7 +51,7 @@ def learn(
         ),
     ] = None,
 ) -> None:
-    """Learn from launches and bench tests; say where they disagree with the cards, and how little it is."""
+    """Learn from launches and bench tests. Says where they disagree with the cards, and how little it is."""
     given = files or []
     if new_form is not None:
         _write_form(new_form, given)

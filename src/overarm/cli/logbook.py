@@ -24,7 +24,7 @@ MOST_REVIEW_BYTES = 64 * 2**20
 logbook = typer.Typer(
     no_args_is_help=True,
     rich_markup_mode=None,
-    help="Keep recordings, launches, odds and notes; look them up, carry them elsewhere, take them back.",
+    help="Keep recordings, launches, odds and notes. Look them up, carry them elsewhere, take them back.",
 )
 
 BookOption = Annotated[

@@ -24,7 +24,7 @@ def measure(
     phone: Annotated[bool, typer.Option("--phone", help="Draw it narrow, for a phone.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
 ) -> None:
-    """Say which measurement narrows the odds most for its minutes, and what makes the doubt."""
+    """Say what to measure next: points of the odds for minutes. And what makes the doubt."""
     from overarm.cli.first import tell_if_first
     from overarm.describe.reader import load
     from overarm.errors import Cancelled

@@ -19,7 +19,7 @@ def new(
     yes: Annotated[bool, typer.Option("--yes", help="Take every answer that is offered.")] = False,
     force: Annotated[bool, typer.Option("--force", help="Write over a file that is there.")] = False,
 ) -> None:
-    """Ask a few questions and write a commented setup with everything else guessed."""
+    """Ask a few questions and write a commented setup. All else is guessed, and says so."""
     from overarm.cli.new_file import hold, put
     from overarm.describe.reader import load
     from overarm.describe.starter import setup_text

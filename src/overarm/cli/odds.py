@@ -54,7 +54,7 @@ class Asked(NamedTuple):
 
 
 def _odds(asked: Asked) -> None:
-    """Say how likely a clean launch is, what breaks it, and what to measure next."""
+    """Say how likely a clean launch is. And what breaks it, and what to measure next."""
     from overarm.describe.change import changed, parse_changes
     from overarm.describe.reader import load
     from overarm.errors import Cancelled, InputError

@@ -26,7 +26,7 @@ def pack(
     date: Annotated[str, typer.Option(help="Date as it is shown; today if not given.")] = "",
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
 ) -> None:
-    """Write the field pack: a page for a phone with today's odds, the checks and the notes."""
+    """Write the field pack: a page for a phone without a network. Today's odds, the checks, the notes."""
     from overarm.cli.first import tell_if_first
     from overarm.describe.derived import derive
     from overarm.describe.reader import load

@@ -26,7 +26,7 @@ def plan(
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
 ) -> None:
-    """Plan the climb-out against the obstacles, and the way home with the wind and the pack."""
+    """Plan the climb-out and the way home. Obstacles, wind and pack count."""
     from overarm.cli.first import tell_if_first
     from overarm.describe.reader import load
     from overarm.errors import Cancelled

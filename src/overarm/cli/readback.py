@@ -41,7 +41,7 @@ def readback(
         typer.Option("--from", help="With --new-map: a report of the aircraft.", show_default=False),
     ] = None,
 ) -> None:
-    """Compare what the aircraft reports with the sheet; each difference with what it does."""
+    """Compare what the aircraft reports with the sheet. Each difference with what it does."""
     given = files or []
     if new_map is not None and len(given) <= 2:
         from overarm.cli.new_map import draft

@@ -71,7 +71,7 @@ class Asked(NamedTuple):
 
 
 def _review(asked: Asked) -> None:
-    """Review a recording: what happened, what was to be expected, and the one thing to change."""
+    """Say what happened in a recording, and what to change. With a setup, also what was to be expected."""
     if asked.new_map is not None:
         _draft(asked.new_map, asked.recording)
         return

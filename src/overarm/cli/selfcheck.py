@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import typer
 
 from overarm.cli.exits import STOP_EXIT
+from overarm.cli.first import tell_if_first
 
 if TYPE_CHECKING:
     import numpy as np
@@ -110,10 +111,11 @@ def flown() -> tuple[list[Line], bool, float]:
 
 
 def selfcheck() -> None:
-    """Print versions, compile the engine and fly a launch whose answer is known."""
+    """Fly a launch whose answer is known, and print versions. The engine is compiled first, if need be."""
     typer.echo(f"overarm {importlib.metadata.version('overarm')}, Python {platform.python_version()}")
     typer.echo(", ".join(f"{name} {importlib.metadata.version(name)}" for name in PACKAGES))
     typer.echo("")
+    tell_if_first()
     lines, same, took_s = flown()
     typer.echo(f"compiled (or found in the cache) and flown in {took_s:.1f} s")
     for line in lines:

@@ -34,7 +34,7 @@ def settings(
     cluster: Cluster = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
 ) -> None:
-    """Find the settings: hands clear first, then obstacles, then the odds where they are flat."""
+    """Find settings that work. Hands clear first, then obstacles, then the odds where they are flat."""
     from overarm.describe.derived import derive
     from overarm.describe.reader import load
     from overarm.describe.rewrite import check_new

@@ -62,7 +62,7 @@ def sheet(
     date: Annotated[str, typer.Option(help="Date as it is printed; today if not given.")] = "",
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
 ) -> None:
-    """Write the launch sheet: a PDF of three A4 pages and one HTML page for a phone."""
+    """Write the launch sheet, for paper and for the phone. A PDF of three A4 pages, and one HTML page."""
     from overarm.cli.first import tell_if_first
     from overarm.describe.derived import derive
     from overarm.describe.reader import load

@@ -21,7 +21,7 @@ def traps(
     seed: Annotated[int, typer.Option(help="The same seed gives the same launches.", min=0)] = 1,
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
 ) -> None:
-    """Find values that are acceptable one by one and fail together, and rank the single changes that cure."""
+    """Find values that are acceptable one by one and fail together. Ranks the single changes that cure."""
     from overarm.cli.first import tell_if_first
     from overarm.describe.derived import derive
     from overarm.describe.reader import load

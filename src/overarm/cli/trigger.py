@@ -52,7 +52,7 @@ def trigger(
     phone: Annotated[bool, typer.Option("--phone", help="Draw it narrow, for a phone.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
 ) -> None:
-    """Run recordings through a trigger: false starts, missed throws, and the level and dwell between."""
+    """Run recorded carries and throws through a trigger. Advises the level and dwell between them."""
     from overarm.errors import Cancelled
     from overarm.recordings.reading import opened
     from overarm.trigger.labels import asked_of

@@ -115,6 +115,8 @@ def _put(data: dict[str, Any], path: str, value: Any) -> Problem | None:
             return Problem("is not a key of a setup", _cards(data), key=path)
         here[room] = inside
         here = inside
+    if not rooms and last not in here:
+        return Problem("is not a key of a setup", _cards_with(data, last), key=path)
     if _left_out(value):
         here.pop(last, None)
     else:
@@ -164,6 +166,11 @@ def _flagged(before: Any, value: Any) -> Any:
 def _cards(data: dict[str, Any]) -> str:
     there = ", ".join(key for key, value in data.items() if isinstance(value, dict))
     return f"Begin with a card: {there}"
+
+
+def _cards_with(data: dict[str, Any], key: str) -> str:
+    there = [f"{card}.{key}" for card, value in data.items() if isinstance(value, dict) and key in value]
+    return f"Say on which card: {' or '.join(there)}" if there else _cards(data)
 
 
 def parse_changes(texts: list[str]) -> dict[str, str]:

@@ -158,7 +158,7 @@ class MeasureResult:
 
 def work_sentence(work: WorkGain) -> str:
     """Return what a piece of work does, in one sentence."""
-    names = ", ".join(plain_name(name) for name in work.inputs)
+    names = "; ".join(plain_name(name) for name in work.inputs)
     head = f"{work.how[0].upper()}{work.how[1:]} ({names}), {work.minutes:.0f} min"
     if work.gain is None:
         return f"{head}: promises too little to be looked at closer."
