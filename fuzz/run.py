@@ -31,7 +31,7 @@ LOOKED_INTO = [
 ]
 LEFT_ALONE = ("flight", "gpu", "jit", "physics", "rng", "air", "earth", "frames", "specimens", "trigger")
 MOST_MIB = 3_000
-MOST_STARTS = 20  # a run that ends with a fault is begun again while there is time
+MOST_STARTS = 60  # a run that ends with a fault is begun again while there is time
 
 
 def fuzz(name: str, seconds: int) -> None:

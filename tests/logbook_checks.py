@@ -13,6 +13,8 @@ from pathlib import Path
 import pytest
 
 from overarm.errors import InputError
+from overarm.learn.answers import figures_of
+from overarm.learn.evidence import evidence_of
 from overarm.logbook.book import Book
 from overarm.logbook.carry import export_book, import_file
 from overarm.logbook.look import Wanted
@@ -307,6 +309,26 @@ def a_damaged_file_is_found_and_mended(maker: Maker, folder: Path) -> None:
         assert book.original(second) == original_of(2)
 
 
+def a_recording_teaches_once(maker: Maker, _folder: Path) -> None:
+    """Reviewed with a second setup it teaches what the last review says, not both; that undone, the first."""
+
+    def speeds(book: Book) -> list[float]:
+        return [item.value for item in book.evidence("thrower.release_speed")]
+
+    with maker() as book:
+        sha256 = put(book)  # its evidence, 8.25 m/s, comes from no review: it stays
+        for speed_mps in (8.4, 9.1):
+            review = review_of(1, speed_mps=speed_mps)
+            (launch, _) = figures_of(review, "review.json", (sha256, "2031-05-20"))
+            with book.batch("add", "again") as batch:
+                batch.review(review, sha256)
+                batch.evidence(evidence_of(launch)[0])
+        assert sorted(speeds(book)) == [8.25, 9.1]
+        assert [item.value for item in book.evidence("power.start_delay")] == [0.14]  # both reviews say so
+        book.undo()
+        assert sorted(speeds(book)) == [8.25, 8.4]
+
+
 CHECKS: tuple[Check, ...] = (
     what_goes_in_comes_out,
     a_setup_stands_alone,
@@ -321,6 +343,7 @@ CHECKS: tuple[Check, ...] = (
     trends_by_hand,
     what_cannot_be_told_is_no_failure,
     the_last_review_counts,
+    a_recording_teaches_once,
     a_batch_that_fails_leaves_nothing,
     bad_input_is_refused,
     odd_letters_are_kept_or_marked,

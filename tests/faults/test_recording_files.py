@@ -70,7 +70,7 @@ def refused(tmp_path: Path) -> Callable[..., str]:
         (b"time_s,volts_v\n0,\x01\n", ":2: is not text: it holds the character U+0001"),
         (b"time_s,volts_v\n0,1\n1,\xe9\n", ":3:3: is not text in UTF-8"),
         (b"\xff\xfet\x00i\x00m", "begins as UTF-16 and goes on as something else"),
-        ("time_s,volts_v\n0,1\n".encode("utf-16-le"), "text in UTF-16 needs its mark"),
+        ("time_s,volts_v\n0,1\n".encode("utf-16-le"), "save it as UTF-8"),
         (b"PK\x03\x04rest", "is a ZIP archive or a spreadsheet, no recording"),
         (b"\x1f\x8b\x08rest", "is a gzip archive"),
         (b"SQLite format 3\0", "is a database"),

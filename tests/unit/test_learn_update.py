@@ -90,6 +90,29 @@ def test_a_card_that_is_off_says_how_much_it_counts() -> None:
     assert result.verdict.share == pytest.approx(1.0)
 
 
+@pytest.mark.parametrize(
+    ("key", "value", "words"),
+    [
+        # 0.252 of 0.8 m/s stands for (0.8/0.252)^2 = 10 throws, and 4 and 1 throws know less than 10.
+        ("thrower.release_speed", 8.4, "Less sure than before: learning counts a card as 4 throws at most"),
+        ("thrower.release_speed", 12.4, "this one claims 10; what was seen lies far from the card"),
+        ("thrower.release_path", 0.38, "Less sure than before: what was seen lies far from the card"),
+    ],
+)
+def test_one_throw_that_makes_a_mean_less_sure_says_why(key: str, value: float, words: str) -> None:
+    """Gelman et al. (2013), section 3.3: the mean is N(m, scatter^2/throws), so both grow together."""
+    update = learn_from(setup_of("b"), derived_of("b"), Gathered((seen(value, 0.01, key=key),))).updates[0]
+    assert update.update.narrowed > 1.0
+    assert words in update.besides
+
+
+def test_a_throw_that_narrows_says_no_such_thing() -> None:
+    near = Gathered((seen(math.radians(12.0), 0.01, key="thrower.release_path"),))
+    update = learn_from(setup_of("b"), derived_of("b"), near).updates[0]
+    assert update.update.narrowed < 1.0
+    assert "less sure" not in update.besides.lower()
+
+
 def test_clipped_throws_are_no_slips_and_do_not_speak_against_a_faster_card() -> None:
     """Throws of at least 5 m/s agree with a card of 8.4 m/s."""
     clipped = tuple(seen(value, 0.5)._replace(method=f"test{AT_LEAST}") for value in (5.0, 5.2, 5.1, 4.9))

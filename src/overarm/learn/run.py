@@ -32,7 +32,7 @@ from overarm.learn.update import (
     update_scale,
     update_scatter,
 )
-from overarm.learn.words import Shower, little_words, moved_words, slip_words, stubborn_words
+from overarm.learn.words import Shower, little_words, moved_words, slip_words, stubborn_words, wider_words
 
 if TYPE_CHECKING:
     from overarm.describe.cards import Setup
@@ -261,5 +261,9 @@ def learn_from(
 def _besides(setup: Setup, update: Update, verdict: Verdict) -> str:
     """Return what else is worth knowing of an update: slips, and a card that holds its ground."""
     off = any(item.input == update.target.input and item.p_held < OFF for item in verdict.checks)
-    said = (slip_words(update, setup), stubborn_words(update, setup) if off else "")
+    said = (
+        slip_words(update, setup),
+        wider_words(update, setup),
+        stubborn_words(update, setup) if off else "",
+    )
     return " ".join(part for part in said if part)

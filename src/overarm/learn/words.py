@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from overarm.describe.setup import Setup
-from overarm.learn.targets import dimension_of, learning_prior, unit_for
+from overarm.learn.targets import dimension_of, learning_prior, scatter_prior, unit_for
 from overarm.learn.update import Update
 from overarm.units import Dimension, from_si
 
@@ -11,6 +11,7 @@ from overarm.units import Dimension, from_si
 WELL, HARDLY = 1.5, 2.5
 FEW = 3
 SAME = 0.25  # of one sd: less than this is no move
+WIDER, LARGER = 1.02, 1.1  # a spread, a scatter so many times that of before has grown
 
 
 class Shower:
@@ -110,6 +111,32 @@ def slip_words(update: Update, setup: Setup) -> str:
     show = Shower(setup, update.target.input)
     which = ", ".join(show(item.value) for item in slips)
     return f"Looks like a slip of the grip and counts little: {which}."
+
+
+def wider_words(update: Update, setup: Setup) -> str:
+    """Return why a mean is less sure than its card said, or a scatter larger; empty if neither is."""
+    before, after = update.before.scatter, update.after.scatter
+    if before is None or after is None:
+        return ""
+    larger = after.value > LARGER * before.value
+    if update.narrowed <= WIDER:
+        return (
+            "What was seen lies far from the card, so the scatter may be larger than it says."
+            if larger
+            else ""
+        )
+    claimed, counted = (of(setup, update.target).mean_throws for of in (scatter_prior, learning_prior))
+    why = []
+    if claimed > counted:
+        throws = _plural(update.target.counted)
+        why.append(
+            f"learning counts a card as {counted:.2g} {throws} at most, and this one claims {claimed:.2g}"
+        )
+    if larger:
+        why.append(
+            "what was seen lies far from the card, so the scatter may be larger, and the mean is less sure"
+        )
+    return f"Less sure than before: {'; '.join(why)}." if why else ""
 
 
 def stubborn_words(update: Update, setup: Setup) -> str:

@@ -178,15 +178,21 @@ class Book:
         return self.store.read(self._recording_row(sha256)["id"])
 
     def evidence(self, input_: str = "") -> tuple[Evidence, ...]:
-        """Return all evidence, or that on one input, oldest first."""
+        """Return all evidence, or that on one input, oldest first.
+
+        A recording that was reviewed again teaches what its last review says, and that once.
+        """
         from overarm.learn.evidence import Evidence
+        from overarm.logbook.taught import key_of, taught_no_more
 
         ask = select(*(evidence.c[name] for name in Evidence._fields))
         if input_:
             ask = ask.where(evidence.c.input == input_)
         with self.reading() as connection:
             rows = connection.execute(ask.order_by(evidence.c.day, evidence.c.id)).mappings().all()
-        return tuple(Evidence(**row) for row in rows)
+            outdone = taught_no_more(connection)
+        found = (Evidence(**row) for row in rows)
+        return tuple(item for item in found if item.kind != "launch" or key_of(item) not in outdone)
 
     def write_setup(self, hash_: str, folder: Path) -> Path:
         """Write a setup of the book, with the files that it names, into a folder; return its file.

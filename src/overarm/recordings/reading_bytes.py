@@ -14,6 +14,7 @@ from overarm.files import read_bytes
 from overarm.recordings.limits import LONGEST_LINE, MOST_BYTES, MOST_ROWS
 
 AGAIN = "Copy the file from the recorder again"
+SAVE = "Open it in a text editor and save it as UTF-8"
 _MARKS = (
     (codecs.BOM_UTF8, "utf-8-sig", "UTF-8"),
     (codecs.BOM_UTF16_LE, "utf-16", "UTF-16"),
@@ -81,7 +82,9 @@ def _utf8(source: Source, raw: bytes) -> bytes:
                 raise InputError([Problem(reason, AGAIN, source.file)]) from None
     if b"\0" in raw:
         place = Place(source.file, raw.count(b"\n", 0, raw.index(b"\0")) + 1, 0)
-        cure = "Give a recording as CSV, TSV, Parquet, IGC, GPX or NMEA; text in UTF-16 needs its mark"
+        if _looks_like_utf16(raw[:_LOOKED_AT]):
+            raise InputError([trouble("is text in UTF-16 without the mark that says so", SAVE, place)])
+        cure = "Give a recording as CSV, TSV, Parquet, IGC, GPX or NMEA"
         raise InputError([trouble("is not text: it holds zero bytes", cure, place)])
     if not raw.isascii():
         try:
@@ -90,9 +93,15 @@ def _utf8(source: Source, raw: bytes) -> bytes:
             before = raw[: error.start]
             column = len(before) - before.rfind(b"\n")
             place = Place(source.file, before.count(b"\n") + 1, column)
-            cure = "Save it as UTF-8 text"
-            raise InputError([trouble("is not text in UTF-8", cure, place)]) from None
+            raise InputError([trouble("is not text in UTF-8", SAVE, place)]) from None
     return raw
+
+
+def _looks_like_utf16(raw: bytes) -> bool:
+    """Return True if every other byte is nearly always zero, and those between them never: plain letters."""
+    halves = raw[::2], raw[1::2]
+    zeros = sorted(half.count(0) / max(1, len(half)) for half in halves)
+    return zeros[0] == 0.0 and zeros[1] > 0.9
 
 
 def _hold_lines(source: Source, raw: bytes, most: int) -> None:

@@ -27,6 +27,7 @@ DRAWN_ON_S = 0.15  # a flank is drawn on no further than its own usual length
 LOW_SHARE, HIGH_SHARE = 0.08, 0.5
 KNEE_SHARE, KNEE_SLOPE = 0.55, 0.35  # below so much of the peak, less steep than so much of the steepest
 DRAWN_BEFORE_S = 1.6
+NOTHING_MPS2 = 1e-6  # a peak of so little is none
 DRAWN_LEAST_MPS2 = 1.5
 
 
@@ -119,7 +120,7 @@ def _knee(values: Numbers, base: float, noise: float) -> int:
     top = float(values[0])
     steepest = 0.0
     for k in range(1, values.size):
-        share = (float(values[k]) - base) / max(1e-6, top - base)
+        share = (float(values[k]) - base) / max(NOTHING_MPS2, top - base)
         fall = float(values[k - 1] - values[k])
         knee = noise == 0.0 and share < KNEE_SHARE and fall < KNEE_SLOPE * steepest
         if share <= LOW_SHARE or knee:
@@ -134,7 +135,7 @@ def _release(t_s: Numbers, values: Numbers, lobe: Lobe, kind: tuple[float, float
     level = _level_after(t_s, values, lobe)
     peak = int(np.argmin(np.abs(t_s - lobe.peak_s)))
     top = float(values[peak])
-    if level is None or top <= 0.0 or level[0] > 0.6 * top:
+    if level is None or top <= NOTHING_MPS2 or level[0] > 0.6 * top:
         return None
     base, noise = level
     if looks_pulled(lobe):
