@@ -1,5 +1,6 @@
 /** Files that are opened together: which is the setup, and what lies beside it. */
-import { problem, Refusal, upload } from "../lib/api/client";
+import { LONGEST_TEXT, problem, Refusal, upload } from "../lib/api/client";
+import { counted } from "../lib/units";
 import { read, valueAt } from "../lib/yaml";
 
 interface Opened {
@@ -8,16 +9,19 @@ interface Opened {
   beside: Record<string, string>;
 }
 
-const LARGEST_BYTES = 200_000;
-
 /** Read the setup among some files and give the others to the server. Throws `Refusal`. */
 export async function opened(files: readonly File[]): Promise<Opened> {
-  const texts = files.filter((file) => /\.ya?ml$/i.test(file.name) && file.size <= LARGEST_BYTES);
+  const yaml = files.filter((file) => /\.ya?ml$/i.test(file.name));
+  const texts = yaml.filter((file) => file.size <= LONGEST_TEXT);
   const found = await Promise.all(texts.map(async (file) => ({ file, text: await file.text() })));
   const whole = found.find((one) => valueAt(read(one.text).tree, "overarm") !== undefined) ?? (found.length === 1 ? found[0] : undefined);
   if (!whole?.text.trim()) {
     const names = files.map((file) => file.name).join(", ");
-    throw new Refusal(422, [problem(`Among ${names} is no setup.`, "Choose the YAML file that begins with `overarm: 1`")]);
+    const long = yaml.find((file) => file.size > LONGEST_TEXT);
+    const message = long
+      ? `${long.name} has ${counted(long.size)} bytes; a setup has at most ${counted(LONGEST_TEXT)}`
+      : `${names}: ${files.length === 1 ? "this is no setup" : "none of these is a setup"}`;
+    throw new Refusal(422, [problem(message, "Choose the YAML file that begins with `overarm: 1`")]);
   }
   const beside: Record<string, string> = {};
   for (const file of files) if (file !== whole.file) beside[file.name] = (await upload(file, file.name)).id;

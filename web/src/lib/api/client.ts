@@ -14,6 +14,11 @@ export class Refusal extends Error {
   get away(): boolean {
     return this.status === 0;
   }
+
+  /** Whether the same request may be answered in a moment: the server is away, busy, at fault, or was started anew. */
+  get passing(): boolean {
+    return this.away || [401, 408, 429].includes(this.status) || this.status >= 500;
+  }
 }
 
 export const problem = (message: string, cure: string): Problem => ({
@@ -26,8 +31,14 @@ export const problem = (message: string, cure: string): Problem => ({
   value: "",
 });
 
-const AWAY = problem("The workbench does not answer.", "Start `overarm app` again; what you typed is kept here");
-const STRANGER = problem("This page is not known to the workbench any more.", "Open the address that `overarm app` prints");
+/** The most characters that the text of a setup may have, as src/overarm/app/api/forms.py has it. */
+export const LONGEST_TEXT = 200_000;
+
+/** Given up by the page itself; one that took too long counts as not answered. */
+const isAborted = (error: unknown): boolean => error instanceof DOMException && error.name === "AbortError";
+
+const AWAY = problem("The workbench does not answer", "Start `overarm app` again; what you typed is kept here");
+const STRANGER = problem("The workbench was started anew and does not know this page", "Open the address that `overarm app` prints in this browser; this page then goes on");
 
 async function refusalOf(answer: Response): Promise<Refusal> {
   if (answer.status === 401) return new Refusal(401, [STRANGER]);
@@ -44,7 +55,7 @@ async function sent(path: string, how: RequestInit): Promise<Response> {
   try {
     answer = await fetch(path, how);
   } catch (error) {
-    if (error instanceof DOMException && error.name === "AbortError") throw error;
+    if (isAborted(error)) throw error;
     throw new Refusal(0, [AWAY]);
   }
   if (!answer.ok) throw await refusalOf(answer);
@@ -56,7 +67,7 @@ async function read(answer: Response): Promise<unknown> {
   try {
     return await answer.json();
   } catch (error) {
-    if (error instanceof DOMException && error.name === "AbortError") throw error;
+    if (isAborted(error)) throw error;
     throw new Refusal(0, [AWAY]);
   }
 }

@@ -1,18 +1,24 @@
 /** The setup that is open: its text, what lies beside it, its history, and the copy that the server keeps. */
-import { ask, Refusal } from "../api/client";
+import { isMap } from "yaml";
+import { ask, LONGEST_TEXT, problem, Refusal } from "../api/client";
 import type { Problem, SetupText, Shapes } from "../api/types";
+import { saveText } from "../save";
+import { counted } from "../units";
 import { changed, read, valueAt, withItem, withoutItem, type Raw } from "../yaml";
+import { Checks, type CheckAnswer } from "./checks.svelte";
+import { store, windowStore } from "./store.svelte";
 
+export type { CheckAnswer };
 type Draft = Shapes["DraftSaid"];
-export type CheckAnswer = Shapes["CheckAnswer"];
 type Saved = "saved" | "saving" | "not saved" | "changed elsewhere";
 
 const KEY = "overarm.setup";
 const SAVE_AFTER_MS = 700;
-const CHECK_AFTER_MS = 250;
 const MOST_STEPS = 200;
 const SAME_STEP_MS = 900;
 const AGAIN_AFTER_MS = 3000;
+/** So long a save may take before it is sent again. */
+const NEVER_MS = 45_000;
 
 interface Kept {
   id: string;
@@ -23,6 +29,14 @@ interface Kept {
   dirty: boolean;
 }
 
+const tooLong = (text: string): Problem | null =>
+  text.length > LONGEST_TEXT
+    ? problem(
+        `The text has ${counted(text.length)} characters; the workbench takes ${counted(LONGEST_TEXT)}`,
+        "Take out what is no part of a setup, undo, or open the right file",
+      )
+    : null;
+
 class OpenSetup {
   id = $state("");
   name = $state("");
@@ -30,25 +44,41 @@ class OpenSetup {
   files = $state.raw<Record<string, string>>({});
   saved = $state<Saved>("saved");
   saveProblems = $state.raw<Problem[]>([]);
-  /** The server's check of the text as it is now, or the last one while a new one is on its way. */
-  check = $state.raw<CheckAnswer | null>(null);
-  problems = $state.raw<Problem[]>([]);
-  checking = $state(false);
   #revision = 0;
   #back = $state.raw<string[]>([]);
   #ahead = $state.raw<string[]>([]);
   #lastStep = { at: 0, path: "" };
   #saveTimer = 0;
-  #checkTimer = 0;
-  #checks: AbortController | null = null;
+  readonly #checks = new Checks(() => this.body);
   #saving: Promise<void> = Promise.resolve();
   /** Texts that were sent and never answered: the server may have kept one of them. */
   readonly #unanswered = new Set<string>();
+  /** The text that the user has as a file. */
+  #copied = "";
 
-  readonly read = $derived(read(this.text));
+  readonly read = $derived(read(tooLong(this.text) ? "" : this.text));
 
+  /** Whether one is open, be its text empty. */
   get isOpen(): boolean {
-    return this.text !== "";
+    return this.id !== "";
+  }
+
+  /** Whether the text is made of keys and values, so that a form can show it. */
+  readonly isForm = $derived(this.read.faults.length === 0 && isMap(this.read.document.contents));
+
+  /** The server's check of the text as it is now, or the last one while a new one is on its way. */
+  get check(): CheckAnswer | null {
+    return this.#checks.answer;
+  }
+
+  /** What is wrong with the text. */
+  get problems(): Problem[] {
+    return this.#checks.problems;
+  }
+
+  /** Why it is not known what is wrong with the text: the server did not answer. */
+  get unanswered(): Problem[] {
+    return this.#checks.unanswered;
   }
 
   /** The setup as requests take it. */
@@ -133,9 +163,8 @@ class OpenSetup {
 
   /** Begin with what was open last, or with nothing. */
   async begin(): Promise<void> {
-    const kept = sessionStorage.getItem(KEY) ?? localStorage.getItem(KEY);
-    if (!kept) return;
-    const last = JSON.parse(kept) as Kept;
+    const last = windowStore.read<Kept>(KEY) ?? store.read<Kept>(KEY);
+    if (!last?.id) return;
     this.#show(last, last.revision, last.dirty);
     if (last.dirty) return this.#saveSoon();
     const unchanged = (): boolean => this.id === last.id && this.saved === "saved";
@@ -204,6 +233,10 @@ class OpenSetup {
     clearTimeout(this.#saveTimer);
     await this.#saving;
     if (!this.isOpen || this.saved === "saved") return;
+    if (tooLong(this.text)) {
+      if (this.#copied === this.text) return;
+      throw new Refusal(0, [problem("The open text is too long to be kept", "Press Save a copy over the room, then open the other one")]);
+    }
     await this.#saveNow();
     if (this.#isClash() || this.#revision === 0) {
       this.#revision = 0;
@@ -222,12 +255,11 @@ class OpenSetup {
   #fresh(draft: Draft, revision: number): void {
     this.#back = [];
     this.#ahead = [];
-    this.check = null;
+    this.#checks.forget();
     this.#show(draft, revision);
   }
 
   #show(draft: { id: string; name: string; text: string; files: Record<string, string> }, revision: number, dirty = false): void {
-    this.#checks?.abort();
     this.id = draft.id;
     this.name = draft.name;
     this.files = draft.files;
@@ -236,7 +268,7 @@ class OpenSetup {
     this.saved = dirty ? "saving" : "saved";
     this.saveProblems = [];
     this.#keep(dirty);
-    this.#checkSoon(0);
+    this.#look(0);
   }
 
   #take(text: string): void {
@@ -245,7 +277,25 @@ class OpenSetup {
     this.saved = "saving";
     this.#keep(true);
     this.#saveSoon();
-    this.#checkSoon(CHECK_AFTER_MS);
+    this.#look();
+  }
+
+  /** Ask again now what the server did not answer: whether the text is kept, and what is wrong with it. */
+  again(): void {
+    if (this.saved === "not saved") this.#saveSoon(0);
+    this.#look(0);
+  }
+
+  /** Hand the text to the user as a file. */
+  saveCopy(): void {
+    saveText(this.text, `${this.name || "setup"}.yaml`, "application/yaml");
+    this.#copied = this.text;
+  }
+
+  #look(after?: number): void {
+    const long = tooLong(this.text);
+    if (long) this.#checks.refuse([long]);
+    else this.#checks.soon(after);
   }
 
   /** Keep a copy in the browser at once, so that nothing typed is lost if the server is gone: for this window,
@@ -253,9 +303,8 @@ class OpenSetup {
   #keep(dirty: boolean): void {
     const { id, name, text, files } = this;
     const kept: Kept = { id, name, text, files, revision: this.#revision, dirty };
-    const written = JSON.stringify(kept);
-    sessionStorage.setItem(KEY, written);
-    localStorage.setItem(KEY, written);
+    windowStore.write(KEY, kept);
+    store.write(KEY, kept);
   }
 
   #saveSoon(after = SAVE_AFTER_MS): void {
@@ -272,12 +321,17 @@ class OpenSetup {
 
   async #save(): Promise<void> {
     const { id, name, text, files } = this;
+    if (tooLong(text)) {
+      [this.saved, this.saveProblems] = ["not saved", []];
+      return;
+    }
+    const how = { signal: AbortSignal.timeout(NEVER_MS) };
     const form = { name: name.slice(0, 300) || "without a name", text, files };
     try {
       const draft =
         this.#revision === 0
-          ? await ask<Draft>("/api/drafts", form)
-          : await ask<Draft>(`/api/drafts/${id}`, { ...form, revision: this.#revision }, { method: "PUT" });
+          ? await ask<Draft>("/api/drafts", form, how)
+          : await ask<Draft>(`/api/drafts/${id}`, { ...form, revision: this.#revision }, { ...how, method: "PUT" });
       this.#revision = draft.revision;
       this.#unanswered.clear();
       this.id = draft.id;
@@ -288,12 +342,12 @@ class OpenSetup {
       } else this.#keep(true);
     } catch (error) {
       if (!(error instanceof Refusal)) throw error;
-      if (error.away) this.#unanswered.add(text);
+      if (error.passing) this.#unanswered.add(text);
       if (error.status === 409 && (await this.#isOurs())) return this.#save();
       this.saveProblems = error.problems;
       this.saved = error.status === 409 ? "changed elsewhere" : "not saved";
       if (error.status === 404) this.#revision = 0;
-      if (error.away || error.status === 404) this.#saveSoon(AGAIN_AFTER_MS);
+      if (error.passing || error.status === 404) this.#saveSoon(AGAIN_AFTER_MS);
     }
   }
 
@@ -307,30 +361,6 @@ class OpenSetup {
     } catch (error) {
       if (!(error instanceof Refusal)) throw error;
       return false;
-    }
-  }
-
-  #checkSoon(after: number): void {
-    clearTimeout(this.#checkTimer);
-    this.#checkTimer = window.setTimeout(() => void this.#check(), after);
-  }
-
-  async #check(): Promise<void> {
-    this.#checks?.abort();
-    const mine = new AbortController();
-    this.#checks = mine;
-    this.checking = true;
-    try {
-      const answer = await ask<CheckAnswer>("/api/describe/check", { setup: this.body }, { signal: mine.signal });
-      this.problems = answer.good ? [] : ((answer.problems ?? []) as Problem[]);
-      this.check = answer;
-    } catch (error) {
-      if (mine.signal.aborted) return;
-      if (!(error instanceof Refusal)) throw error;
-      this.problems = error.problems;
-      if (error.away) this.#checkSoon(AGAIN_AFTER_MS);
-    } finally {
-      if (this.#checks === mine) this.checking = false;
     }
   }
 }

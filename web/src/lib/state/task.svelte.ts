@@ -4,6 +4,7 @@ import { ask, problem, Refusal } from "../api/client";
 import type { Job, Problem, SetupText } from "../api/types";
 import { isSame } from "../same";
 import { setup } from "./setup.svelte";
+import { store } from "./store.svelte";
 
 const ENDED = ["done", "failed", "cancelled", "ended with the server"];
 const KEY = "overarm.task.";
@@ -20,7 +21,7 @@ interface Kept {
 
 /** Let a room's task find a job the next time that it is made. */
 export function keepTask(name: string, kept: Kept): void {
-  localStorage.setItem(KEY + name, JSON.stringify(kept));
+  store.write(KEY + name, kept);
 }
 
 /** One task of a room, remembered by its name so that a reload finds it again; made while the room is made. */
@@ -45,9 +46,9 @@ export class Task<T> {
       this.#gone = true;
       this.#leave();
     });
-    const kept = localStorage.getItem(KEY + name);
+    const kept = store.read<Kept>(KEY + name);
     if (!kept) return;
-    const { id, asked, of, opened = false } = JSON.parse(kept) as Kept;
+    const { id, asked, of, opened = false } = kept;
     this.asked = asked;
     this.opened = opened;
     this.#of = of ?? (this.setup?.text === setup.text ? setup.id : "");
@@ -109,7 +110,7 @@ export class Task<T> {
 
   forget(): void {
     this.#next();
-    localStorage.removeItem(KEY + this.name);
+    store.drop(KEY + this.name);
     this.job = null;
     this.#answer = null;
     this.problems = [];
@@ -135,7 +136,7 @@ export class Task<T> {
       if (turn === this.#turn && error instanceof Refusal && error.status === 404) return this.forget();
       this.#refused(error, turn);
       if (turn !== this.#turn) return;
-      if ((error as Refusal).away) this.#findSoon(id);
+      if ((error as Refusal).passing) this.#findSoon(id);
       else if (this.running) this.job = null;
     }
   }
@@ -156,7 +157,7 @@ export class Task<T> {
       this.#leave();
       this.problems = job.problems ?? [];
       if (job.state === "ended with the server")
-        this.problems = [problem("The server ended before this was done.", "Start it again")];
+        this.problems = [problem("The server ended before this was done", "Start it again")];
     } else if (!this.#stream && !this.#gone) this.#follow(job.id, turn);
   }
 

@@ -1,5 +1,7 @@
 /** What the user prefers on this machine: theme and units. */
 
+import { store } from "./store.svelte";
+
 export type Theme = "as the machine" | "light" | "dark";
 export type System = "metric" | "imperial";
 const KEY = "overarm.taste";
@@ -20,8 +22,7 @@ class Taste {
   #machine = $state(dark.matches);
 
   constructor() {
-    const kept = localStorage.getItem(KEY);
-    if (kept) Object.assign(this, JSON.parse(kept) as Partial<Kept>);
+    Object.assign(this, store.read<Partial<Kept>>(KEY));
     dark.addEventListener("change", () => {
       this.#machine = dark.matches;
       this.show();
@@ -40,7 +41,7 @@ class Taste {
   keep(): void {
     this.show();
     const kept: Kept = { theme: this.theme, system: this.system, units: this.units };
-    localStorage.setItem(KEY, JSON.stringify(kept));
+    store.write(KEY, kept);
   }
 }
 

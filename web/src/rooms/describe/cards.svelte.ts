@@ -6,15 +6,30 @@ import { setup } from "../../lib/state/setup.svelte";
 import { valueAt } from "../../lib/yaml";
 import { idOf, isRequired, ruleAt, valueOrDefault, type Rule } from "./fields";
 
+const AGAIN_AFTER_MS = 3000;
+
 class Cards {
   schema = $state.raw<Rule>({});
   problems = $state.raw<Problem[]>([]);
+  #wanted = false;
+  #timer = 0;
 
   get ready(): boolean {
     return this.schema.properties !== undefined;
   }
 
+  /** Have them asked for, and again for as long as the server does not answer; returns what ends that. */
+  follow(): () => void {
+    this.#wanted = true;
+    void this.load();
+    return () => {
+      this.#wanted = false;
+      clearTimeout(this.#timer);
+    };
+  }
+
   async load(): Promise<void> {
+    clearTimeout(this.#timer);
     if (this.ready) return;
     try {
       this.schema = (await ask<Shapes["CardsAnswer"]>("/api/describe/cards")).schema as Rule;
@@ -22,6 +37,7 @@ class Cards {
     } catch (error) {
       if (!(error instanceof Refusal)) throw error;
       this.problems = error.problems;
+      if (error.passing && this.#wanted) this.#timer = window.setTimeout(() => void this.load(), AGAIN_AFTER_MS);
     }
   }
 

@@ -1,6 +1,7 @@
 /** What was chosen and typed in the field room, kept in the browser over a reload. */
 import { ask, Refusal, upload } from "../../lib/api/client";
 import type { Problem, Shapes } from "../../lib/api/types";
+import { store } from "../../lib/state/store.svelte";
 
 interface Given {
   id: string;
@@ -35,14 +36,13 @@ class Field {
   problems = $state.raw<Problem[]>([]);
 
   constructor() {
-    const kept = localStorage.getItem(KEY);
-    if (kept) Object.assign(this, JSON.parse(kept) as Kept);
+    Object.assign(this, store.read<Kept>(KEY));
   }
 
   keep(): void {
     const { date, launches, mapping, report, route } = this;
     const kept: Kept = { date, launches, mapping, report, route };
-    localStorage.setItem(KEY, JSON.stringify(kept));
+    store.write(KEY, kept);
   }
 
   async tried(act: () => Promise<void>): Promise<void> {

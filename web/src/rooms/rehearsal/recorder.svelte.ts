@@ -1,8 +1,10 @@
 /** One recording from the yes to its end: countdown, samples, the strip, and what is put down on the way. */
+import { store } from "../../lib/state/store.svelte";
 import { csvOf, listen, type Lack, type Sample } from "./motion";
 import { session, type Kind, type Taken } from "./session.svelte";
 import { ready, tone } from "./sound";
 
+const MUTED = "overarm.rehearsal.muted";
 /** Seconds after the long tone; a carry goes on until it is stopped. */
 export const LASTS_S: Record<Kind, number> = { carry: 120, shake: 5, throw: 3 };
 const [WAIT_MS, SECOND_MS, COUNT] = [1000, 1000, 3];
@@ -19,7 +21,7 @@ class Recorder {
   count = $state(COUNT);
   seconds = $state(0);
   lack = $state<Lack | "too short" | null>(null);
-  muted = $state(localStorage.getItem("overarm.rehearsal.muted") === "yes");
+  muted = $state(store.text(MUTED) === "yes");
   /** Forward force over the last seconds: [seconds ago, m/s2 as the phone gives it]. */
   strip = $state.raw<[number, number][]>([]);
   #samples: Sample[] = [];
@@ -35,7 +37,7 @@ class Recorder {
 
   mute(muted: boolean): void {
     this.muted = muted;
-    localStorage.setItem("overarm.rehearsal.muted", muted ? "yes" : "no");
+    store.keep(MUTED, muted ? "yes" : "no");
   }
 
   /** Begin; must be called by a touch or a key. */

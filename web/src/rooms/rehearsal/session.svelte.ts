@@ -2,6 +2,7 @@
 import { ask, Refusal, upload } from "../../lib/api/client";
 import type { Problem } from "../../lib/api/types";
 import { saveText } from "../../lib/save";
+import { store } from "../../lib/state/store.svelte";
 import { drop, find, keep } from "./unsent";
 
 export const KINDS = ["carry", "shake", "throw"] as const;
@@ -37,8 +38,7 @@ class Session {
   #timer = 0;
 
   constructor() {
-    const kept = localStorage.getItem(KEY);
-    if (kept) this.list = JSON.parse(kept) as Taken[];
+    this.list = store.read<Taken[]>(KEY) ?? [];
     addEventListener("beforeunload", (event) => {
       if (this.wouldBeLost) event.preventDefault();
     });
@@ -50,11 +50,7 @@ class Session {
   }
 
   save(): void {
-    try {
-      localStorage.setItem(KEY, JSON.stringify(this.list));
-    } catch {
-      this.#refuses = true;
-    }
+    if (!store.write(KEY, this.list)) this.#refuses = true;
   }
 
   /** Put down what is recorded so far, so that a reload in the middle loses little; in this page alone if the

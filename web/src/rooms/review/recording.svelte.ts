@@ -1,6 +1,7 @@
 /** The recording that the review room looks at: uploaded once, kept over a reload with its mapping. */
 import { Refusal, upload } from "../../lib/api/client";
 import type { Problem } from "../../lib/api/types";
+import { store } from "../../lib/state/store.svelte";
 
 const KEY = "overarm.review";
 
@@ -13,8 +14,7 @@ class Given {
   problems = $state.raw<Problem[]>([]);
 
   constructor() {
-    const kept = localStorage.getItem(KEY);
-    if (kept) Object.assign(this, JSON.parse(kept) as object);
+    Object.assign(this, store.read<object>(KEY));
   }
 
   get isSound(): boolean {
@@ -50,7 +50,7 @@ class Given {
 
   keep(): void {
     const { upload, name, mapping, blades } = this;
-    localStorage.setItem(KEY, JSON.stringify({ upload, name, mapping, blades }));
+    store.write(KEY, { upload, name, mapping, blades });
   }
 }
 

@@ -1,6 +1,7 @@
 /** The recordings of the trigger room: uploaded, labelled, and kept in the browser over a reload. */
 import { ask, Refusal, upload } from "../../lib/api/client";
 import type { Problem, Shapes } from "../../lib/api/types";
+import { store } from "../../lib/state/store.svelte";
 
 export const LABELS = ["carry", "shake", "throw", "other"] as const;
 type Label = (typeof LABELS)[number] | "";
@@ -29,8 +30,7 @@ class Recordings {
   problems = $state.raw<Problem[]>([]);
 
   constructor() {
-    const kept = localStorage.getItem(KEY);
-    if (kept) Object.assign(this, JSON.parse(kept) as { list: Kept[]; mapping: string });
+    Object.assign(this, store.read<{ list: Kept[]; mapping: string }>(KEY));
   }
 
   /** Leave out what the server does not have any more. */
@@ -76,7 +76,7 @@ class Recordings {
   }
 
   keep(): void {
-    localStorage.setItem(KEY, JSON.stringify({ list: this.list, mapping: this.mapping }));
+    store.write(KEY, { list: this.list, mapping: this.mapping });
   }
 }
 
