@@ -9,6 +9,7 @@ import sys
 import tomllib
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import Any
 from urllib.parse import unquote, urlsplit
 
 import pytest
@@ -93,14 +94,33 @@ def test_the_page_of_options_is_up_to_date(project: Path) -> None:
     assert (project / "docs/reference/options.md").read_text("utf-8") == made, "run `make docs`"
 
 
-def test_the_page_of_formulas_names_each_function_and_tests_that_exist(project: Path) -> None:
+@pytest.fixture(scope="module")
+def formulas(project: Path) -> dict[str, Any]:
+    """Return the names of the program that writes the pages of formulas."""
+    return runpy.run_path(str(project / "docs/make_formulas.py"))
+
+
+@pytest.mark.parametrize(("name", "maker"), [("formulas", "formulas_page"), ("formulas-above", "above_page")])
+def test_a_page_of_formulas_names_each_function_and_tests_that_exist(
+    name: str, maker: str, formulas: dict[str, Any], project: Path
+) -> None:
     """The tests beside a function may be older than the page; `make docs` and `make site` renew it."""
-    page = (project / "docs/reference/formulas.md").read_text("utf-8")
+    page = (project / f"docs/reference/{name}.md").read_text("utf-8")
     rows = r"^- `(\w+\(.*?\))`: "
-    made = runpy.run_path(str(project / "docs/make_formulas.py"))["formulas_page"]()
+    made = formulas[maker]()
     assert re.findall(rows, page, re.MULTILINE) == re.findall(rows, made, re.MULTILINE), "run `make docs`"
-    for name in re.findall(r"`((?:verification|property|validation|unit)/test_\w+)`", page):
-        assert (project / f"tests/{name}.py").is_file(), f"{name}: run `make docs`"
+    assert not re.findall(r"^- .*\n  \*Held \w+\* $", made, re.MULTILINE), "a formula that no test comes near"
+    for test in re.findall(r"`((?:verification|property|validation|unit|acceptance)/test_\w+)`", page):
+        assert (project / f"tests/{test}.py").is_file(), f"{test}: run `make docs`"
+
+
+def test_each_file_with_formulas_has_a_theory_page_that_names_its_room(
+    formulas: dict[str, Any], project: Path
+) -> None:
+    for module in formulas["modules_above"]():
+        room = ".".join(module.split(".")[:2])
+        page = (project / f"docs/theory/{formulas['theory_of'](module)}.md").read_text("utf-8")
+        assert room in page or room.replace(".", "/") in page, module
 
 
 def test_the_map_is_up_to_date(project: Path) -> None:

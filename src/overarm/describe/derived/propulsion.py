@@ -61,7 +61,7 @@ def settle(drive: Drive, throttle: float, airspeed_mps: float = 0.0) -> Match:
 
     Equation: ``Ke (I - I0) = Q(V, n)``, I from the chopper relation. At a throttle too low to
     overcome friction the propeller stands. The root is kept in the cache: finding it again would load
-    scipy.optimize, which takes longer than a thousand launches.
+    ``scipy.optimize``, which takes longer than a thousand launches.
     """
 
     def surplus(spin_radps: float) -> float:

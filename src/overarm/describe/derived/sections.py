@@ -41,7 +41,7 @@ class SectionFigures(NamedTuple):
 
 
 def coordinates(name: str, thickness: float | None) -> Any:
-    """Return the section as an AeroSandbox airfoil, its thickness scaled about the camber line.
+    """Return the section as an ``Airfoil`` of AeroSandbox, its thickness scaled about the camber line.
 
     Parameters: a word of the card or a name of the section database; thickness as a share of the
     chord, or None to keep it. Raises InputError for an unknown name.
