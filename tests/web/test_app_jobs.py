@@ -69,3 +69,44 @@ def test_without_an_open_setup_that_of_the_job_is_opened(browser: Browser) -> No
         open_job(opened.page, "seed 9108")
         expect(opened.page.get_by_text("Seed 9108, setup")).to_be_visible(timeout=ANSWER_MS)
         expect(opened.page.locator(".bar strong")).to_have_text("Möwe von gestern")
+
+
+def test_a_change_is_opened_with_its_pair_and_its_answer(browser: Browser) -> None:
+    with OpenedApp(browser, "describe") as opened:
+        page = opened.page
+        opened.example("E")
+        form = {"setup": {"text": OTHER, "files": {}}, "changes": {"day.wind": "1 m/s"}, "launches": 300}
+        told = opened.server.answer("/api/odds/what-if", {**form, "seed": 9109})
+        open_job(page, "300 launches, seed 9109")
+        expect(page.get_by_text("over the same 300 launches flown both ways")).to_be_visible(
+            timeout=ANSWER_MS
+        )
+        won = f"{told['difference']['won']} come out clean only on the right"
+        expect(page.get_by_text(won)).to_be_visible()
+        expect(page.get_by_role("heading", name="Möwe von gestern", exact=True)).to_be_visible()
+        expect(page.get_by_role("row", name="Wind 4 m/s measured 1 m/s measured")).to_be_visible()
+        page.reload()
+        expect(page.get_by_text(won)).to_be_visible(timeout=ANSWER_MS)
+        assert opened.axe() == []
+        page.get_by_label("the same setup on another day").check()
+        expect(page.get_by_text(won)).to_have_count(0)
+
+
+def test_forms_come_back_with_what_they_taught(browser: Browser) -> None:
+    with OpenedApp(browser, "learn") as opened:
+        page = opened.page
+        opened.example("B")
+        text = opened.server.http.get("/api/learn/forms/swing").json()["text"]
+        asked = {"forms": [text], "reviews": [], "launches": 0, "seed": 1}
+        opened.server.answer("/api/learn/jobs", {"setup": {"text": TEXT, "files": {}}, **asked})
+        page.get_by_role("button", name="Video of throws").click()
+        page.get_by_label("frames, row 1").fill("31")
+        page.get_by_label("frames, row 1").blur()
+        page.get_by_role("link", name="Jobs", exact=True).click()
+        lesson = page.get_by_role("listitem").filter(has_text="What launches and bench tests teach")
+        lesson.get_by_role("button", name="open its room").click()
+        expect(page.get_by_role("heading", name="Swing on two lines")).to_be_visible()
+        expect(page.get_by_role("heading", name="What it teaches")).to_be_visible()
+        expect(page.get_by_text("what is asked has changed")).to_have_count(0)
+        page.get_by_role("button", name="Lay back what was here before").click()
+        expect(page.get_by_label("frames, row 1")).to_have_value("31")

@@ -37,7 +37,8 @@ export const LONGEST_TEXT = 200_000;
 /** Given up by the page itself; one that took too long counts as not answered. */
 const isAborted = (error: unknown): boolean => error instanceof DOMException && error.name === "AbortError";
 
-const AWAY = problem("The workbench does not answer", "Start `overarm app` again; what you typed is kept here");
+/** What is said while the server cannot be reached. */
+export const AWAY = problem("The workbench does not answer", "Start `overarm app` again; what you typed is kept here");
 const STRANGER = problem("The workbench was started anew and does not know this page", "Open the address that `overarm app` prints in this browser; this page then goes on");
 
 async function refusalOf(answer: Response): Promise<Refusal> {

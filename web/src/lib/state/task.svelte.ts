@@ -1,6 +1,6 @@
 /** A job of the server as a room shows it: started, followed over reloads and restarts, cancelled, answered. */
 import { onDestroy } from "svelte";
-import { ask, problem, Refusal } from "../api/client";
+import { ask, AWAY, problem, Refusal } from "../api/client";
 import type { Job, Problem, SetupText } from "../api/types";
 import { isSame } from "../same";
 import { setup } from "./setup.svelte";
@@ -168,9 +168,16 @@ export class Task<T> {
       const job = JSON.parse((event as MessageEvent<string>).data) as Job;
       this.#take(job, turn).catch((error) => this.#refused(error, turn));
     });
+    stream.addEventListener("open", () => {
+      if (stream === this.#stream) this.problems = [];
+    });
     // A line that only broke is taken up again by the browser; one that was refused is not.
     stream.addEventListener("error", () => {
-      if (stream !== this.#stream || stream.readyState !== EventSource.CLOSED) return;
+      if (stream !== this.#stream) return;
+      if (stream.readyState !== EventSource.CLOSED) {
+        this.problems = [AWAY];
+        return;
+      }
       this.#leave();
       this.#findSoon(id);
     });

@@ -13,7 +13,7 @@ type Good = Extract<CheckAnswer, { good: true }>;
 
 export const DAY_KEYS = ["wind", "wind_angle", "gust_scale", "temperature", "pack_volts", "pack_temperature"] as const;
 export const SEED = 1;
-const FAN = { seed: SEED, launches: 50, compared: 2000, points: 60 };
+const FAN = { launches: 50, compared: 2000, points: 60 };
 const REST_MS = 350;
 
 /** The same setup with another day; what is left empty, a unit, and how a value is known stay as they are. */
@@ -28,6 +28,16 @@ export function onDay(text: string, day: Record<string, string>): string {
   }, text);
 }
 
+export interface Question {
+  left: SetupText;
+  right: SetupText;
+  /** What the server says of the left one; asked for if it is not known. */
+  check: Good | null;
+  /** The right setup as changes of the left one, where that is known; null where both are to be flown for themselves. */
+  changes?: Changes | null;
+  seed: number;
+}
+
 interface Flown {
   side: Fan["before"];
   scene: Scene;
@@ -37,6 +47,7 @@ export class Pair {
   found = $state.raw<Difference[]>([]);
   /** The right setup as changes of the left one; null if both must be flown for themselves. */
   changes = $state.raw<Changes | null>(null);
+  left = $state.raw<Good | null>(null);
   right = $state.raw<Good | null>(null);
   flown = $state.raw<[Flown, Flown] | null>(null);
   difference = $state.raw<Fan["difference"]>(null);
@@ -53,30 +64,33 @@ export class Pair {
   }
 
   /** Compare two setups once both have rested for a moment. */
-  look(schema: Rule, left: SetupText, right: SetupText, leftHash: string): void {
+  look(schema: Rule, question: Question): void {
     this.stop();
     this.busy = true;
     const mine = new AbortController();
     this.#asks = mine;
-    this.#timer = window.setTimeout(() => void this.#look(schema, left, right, leftHash, mine), REST_MS);
+    this.#timer = window.setTimeout(() => void this.#look(schema, question, mine), REST_MS);
   }
 
-  async #look(schema: Rule, left: SetupText, right: SetupText, leftHash: string, mine: AbortController): Promise<void> {
+  async #look(schema: Rule, question: Question, mine: AbortController): Promise<void> {
     const how = { signal: mine.signal };
+    const { left, right } = question;
     try {
       this.problems = [];
+      const before: CheckAnswer = question.check ?? (await ask("/api/describe/check", { setup: left }, how));
       const check = await ask<CheckAnswer>("/api/describe/check", { setup: right }, how);
-      this.right = check.good ? check : null;
-      if (!check.good) {
-        this.problems = (check.problems ?? []) as Problem[];
+      [this.left, this.right] = [before.good ? before : null, check.good ? check : null];
+      if (!before.good || !check.good) {
+        this.problems = [before, check].flatMap((one) => (one.good ? [] : ((one.problems ?? []) as Problem[])));
         this.flown = null;
         this.found = [];
         return;
       }
       const [a, b] = [read(left.text).tree, read(right.text).tree];
       this.found = differences(schema, a, b);
-      this.changes = check.setup_hash === leftHash ? null : await this.#pairing(schema, left, right, check.setup_hash, how);
-      await (this.changes ? this.#together(left, this.changes, how) : this.#apart(left, right, how));
+      if (question.changes !== undefined) this.changes = question.changes;
+      else this.changes = check.setup_hash === before.setup_hash ? null : await this.#pairing(schema, left, right, check.setup_hash, how);
+      await (this.changes ? this.#together(question, this.changes, how) : this.#apart(question, how));
     } catch (error) {
       if (mine.signal.aborted) return;
       if (!(error instanceof Refusal)) throw error;
@@ -100,25 +114,25 @@ export class Pair {
     }
   }
 
-  async #together(left: SetupText, changes: Changes, how: RequestInit): Promise<void> {
-    const fan = await ask<Fan>("/api/odds/fan", { ...FAN, setup: left, changes }, how);
-    const scenes = await this.#scenes([{ setup: left }, { setup: left, changes }], how);
+  async #together({ left, seed }: Question, changes: Changes, how: RequestInit): Promise<void> {
+    const fan = await ask<Fan>("/api/odds/fan", { ...FAN, seed, setup: left, changes }, how);
+    const scenes = await this.#scenes([{ setup: left, seed }, { setup: left, changes, seed }], how);
     this.difference = fan.difference;
     this.differenceWords = fan.difference_words;
     if (fan.after) this.flown = [{ side: fan.before, scene: scenes[0]! }, { side: fan.after, scene: scenes[1]! }];
   }
 
-  async #apart(left: SetupText, right: SetupText, how: RequestInit): Promise<void> {
-    const one = await ask<Fan>("/api/odds/fan", { ...FAN, setup: left }, how);
-    const other = await ask<Fan>("/api/odds/fan", { ...FAN, setup: right }, how);
-    const scenes = await this.#scenes([{ setup: left }, { setup: right }], how);
+  async #apart({ left, right, seed }: Question, how: RequestInit): Promise<void> {
+    const one = await ask<Fan>("/api/odds/fan", { ...FAN, seed, setup: left }, how);
+    const other = await ask<Fan>("/api/odds/fan", { ...FAN, seed, setup: right }, how);
+    const scenes = await this.#scenes([{ setup: left, seed }, { setup: right, seed }], how);
     this.difference = null;
     this.flown = [{ side: one.before, scene: scenes[0]! }, { side: other.before, scene: scenes[1]! }];
   }
 
   async #scenes(forms: object[], how: RequestInit): Promise<Scene[]> {
     const scenes: Scene[] = [];
-    for (const form of forms) scenes.push(await ask<Scene>("/api/odds/scene", { ...form, seed: FAN.seed }, how));
+    for (const form of forms) scenes.push(await ask<Scene>("/api/odds/scene", form, how));
     return scenes;
   }
 }

@@ -3,7 +3,7 @@ import type { RoomName } from "../../lib/state/place.svelte";
 
 const TASKS: Record<string, readonly [words: string, room: RoomName, kept: string]> = {
   "odds.odds": ["Odds of a launch", "odds", "odds"],
-  "odds.what_if": ["What a change would do", "compare", ""],
+  "odds.what_if": ["What a change would do", "compare", "compare-both"],
   "odds.measure": ["What to measure next", "odds", "measure"],
   "carpet.carpet": ["Odds carpet", "odds", "carpet"],
   "settings.settings": ["Search of the settings", "settings", "settings"],

@@ -1,6 +1,7 @@
 /** The forms of bench tests: their text stays YAML; the page edits single values and rows in it. */
 import { isMap, isScalar, isSeq, type Node } from "yaml";
-import { changed, read } from "../../lib/yaml";
+import { store } from "../../lib/state/store.svelte";
+import { changed, read, valueAt } from "../../lib/yaml";
 
 export const FORMS = [
   { name: "pull", title: "Spring scale", tells: "thrust, how it grows with the throttle, resistance of the pack" },
@@ -12,6 +13,34 @@ export const FORMS = [
 ] as const;
 
 export type FormName = (typeof FORMS)[number]["name"];
+
+export interface Given {
+  name: FormName;
+  text: string;
+}
+
+/** What lies on the desk of the room. */
+export interface Desk {
+  forms: Given[];
+  reviews: string[];
+  fly: boolean;
+}
+
+export const LEARN = "overarm.learn";
+
+/** Which test a form is of: its key `test`. */
+const nameOf = (text: string): FormName => {
+  const test = valueAt(read(text).tree, "test");
+  return FORMS.find((one) => one.name === test)?.name ?? "pull";
+};
+
+/** Lay the forms and reviews of a job on the desk; what lay there is put aside. */
+export function showForms(texts: string[], reviews: string[], fly: boolean): void {
+  const { aside = null, ...there } = store.read<Desk & { aside: Desk | null }>(LEARN) ?? { forms: [], reviews: [], fly: false };
+  const forms = texts.map((text) => ({ name: nameOf(text), text }));
+  const mine = (there.forms ?? []).some((one) => !texts.includes(one.text)) || (there.reviews ?? []).some((id) => !reviews.includes(id));
+  store.write(LEARN, { forms, reviews, fly, aside: mine ? there : aside });
+}
 
 interface Field {
   path: string;
