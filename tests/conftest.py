@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -27,6 +28,15 @@ def project() -> Path:
 def examples(project: Path) -> Path:
     """Return the folder of the five example setups."""
     return project / "examples"
+
+
+@pytest.fixture(scope="session", autouse=True)
+def one_workbench() -> Iterator[None]:
+    """End the workbench that tests share after the last of them, while what it did is still counted."""
+    yield
+    shared = sys.modules.get("tests.workbench")
+    if shared is not None:
+        shared.end_running()
 
 
 @pytest.fixture(autouse=True)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import atexit
 import json
 import os
 import re
@@ -135,18 +134,19 @@ class Server:
 @cache
 def running() -> Server:
     """Return the one real server that all tests of this process share."""
-    folder = Path(tempfile.mkdtemp(prefix="overarm-test-"))
-    server = Server(folder)
+    return Server(Path(tempfile.mkdtemp(prefix="overarm-test-")))
 
-    def end() -> None:
-        try:
-            server.interrupt()  # one that is killed cannot tell `make cover` what it did
-        except subprocess.TimeoutExpired:
-            server.kill()
-        shutil.rmtree(folder, ignore_errors=True)
 
-    atexit.register(end)
-    return server
+def end_running() -> None:
+    """End that server, if there is one; not killed, for one that is cannot tell `make cover` what it did."""
+    if not running.cache_info().currsize:
+        return
+    server = running()
+    try:
+        server.interrupt()
+    except subprocess.TimeoutExpired:
+        server.kill()
+    shutil.rmtree(server.data, ignore_errors=True)
 
 
 def events(response: httpx.Response) -> Any:
