@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import os
 import re
+import shutil
 import tempfile
 import unicodedata
 from collections.abc import Mapping
@@ -19,6 +20,7 @@ from overarm.errors import InputError, Problem
 
 LONGEST_STEM = 60
 MODE = 0o644
+PART = ".overarm-"  # how the names of files begin that are on their way
 
 
 def file_stem(name: str, what: str) -> str:
@@ -67,6 +69,21 @@ def make_folder(folder: Path, mode: int = 0o777) -> None:
     folder.mkdir(mode=mode, parents=True, exist_ok=True)
     for one in new:
         sync_folder(one.parent)
+
+
+def link_or_copy(source: Path, target: Path) -> None:
+    """Give a file a second name, or copy it where there are none. OSError if neither can be."""
+    try:
+        os.link(source, target)
+    except OSError:
+        shutil.copyfile(source, target)
+
+
+def sweep(folder: Path) -> None:
+    """Remove what a kill left on its way in a folder; only for one in which nobody else writes now."""
+    for part in folder.glob(f"{PART}*"):
+        with contextlib.suppress(OSError):
+            part.unlink()
 
 
 def write_whole(path: Path, data: bytes) -> None:
@@ -149,7 +166,7 @@ def _bring_back(path: Path, kept: dict[Path, Path], error: BaseException) -> Non
 
 def _part(folder: Path, data: bytes) -> Path:
     """Write a hidden file beside its place, down to the disk, and return it. OSError if that fails."""
-    handle, name = tempfile.mkstemp(prefix=".overarm-", dir=folder)
+    handle, name = tempfile.mkstemp(prefix=PART, dir=folder)
     part = Path(name)
     try:
         with os.fdopen(handle, "wb") as file:

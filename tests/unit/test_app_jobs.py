@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import socket
 import subprocess
+import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -13,7 +14,7 @@ import pytest
 import overarm
 from overarm.app.store.orders import name_in
 from tests.examples import FILES
-from tests.workbench import OVERARM, Server, events, running
+from tests.workbench import OVERARM, PATIENCE_S, Server, events, running
 
 TEXT = FILES["b"].read_text("utf-8")
 SETUP = {"text": TEXT}
@@ -154,6 +155,26 @@ def started(tmp_path: Path) -> Iterator[Callable[[], Server]]:
         server.kill()
 
 
+def half_sent(server: Server, folder: Path) -> socket.socket:
+    """Send half of an upload, wait until it is on the disk, and return the line, still open."""
+    host, _, port = server.base.removeprefix("http://").partition(":")
+    cookies = "; ".join(f"{one.name}={one.value}" for one in server.http.cookies.jar)
+    head = (
+        f"POST /api/uploads?name=half.csv HTTP/1.1\r\nHost: {host}:{port}\r\nOrigin: {server.base}\r\n"
+        f"Cookie: {cookies}\r\nContent-Length: 2000000\r\n\r\n"
+    )
+    before = set(folder.iterdir())
+    line = socket.create_connection((host, int(port)))
+    line.sendall(head.encode() + b"x" * 1_000_000)
+    until = time.monotonic() + PATIENCE_S
+    while time.monotonic() < until:
+        sizes = [(place / "data").stat().st_size for place in set(folder.iterdir()) - before]
+        if sizes and sizes[0] > 0:
+            return line
+        time.sleep(0.01)
+    raise AssertionError("it does not arrive")
+
+
 def test_a_kill_loses_nothing_that_was_saved(tmp_path: Path, started: Callable[[], Server]) -> None:
     server = started()
     draft = server.post("/api/drafts", {"name": "one", "text": "half a set"}).json()
@@ -170,13 +191,22 @@ def test_a_kill_loses_nothing_that_was_saved(tmp_path: Path, started: Callable[[
     children = subprocess.run(
         ["pgrep", "-P", str(server.process.pid)], capture_output=True, text=True, check=False
     ).stdout.split()
-    scratch = tmp_path / "overarm/workbench/scratch"
+    home = tmp_path / "overarm/workbench"
+    scratch = home / "scratch"
     old = {path.name for path in scratch.iterdir()}
+    half = half_sent(server, home / "uploads")
+    parts = [home / "drafts/.overarm-half", home / "jobs" / done / ".overarm-half"]
+    for part in parts:  # as a kill between writing and moving leaves them
+        part.write_text("{")
     server.kill()
+    half.close()
+    assert len(list((home / "uploads").iterdir())) == 2
 
     server = started()
     assert server.http.get(f"/api/drafts/{draft['id']}").json() == saved
-    assert server.http.get("/api/uploads").json()[0]["id"] == upload
+    assert [one["id"] for one in server.http.get("/api/uploads").json()] == [upload]
+    assert [one.name for one in (home / "uploads").iterdir()] == [upload]
+    assert [part for part in parts if part.exists()] == []
     assert server.http.get(f"/api/jobs/{done}/answer").content == answer
     job = server.http.get(f"/api/jobs/{runs}").json()
     assert job["state"] == "ended with the server"

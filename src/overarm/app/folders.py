@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from overarm.errors import InputError, Problem
-from overarm.files import make_folder, write_whole
+from overarm.files import make_folder, sweep, write_whole
 from overarm.lock import lock
 
 PRIVATE = 0o700
@@ -59,6 +59,8 @@ def kept_alone(folders: Folders, address: str) -> Iterator[None]:
     try:
         for old in folders.scratch.iterdir():
             shutil.rmtree(old, ignore_errors=True)
+        for folder in (folders.root, folders.drafts, *folders.jobs.iterdir()):
+            sweep(folder)
         yield
     finally:
         told.unlink(missing_ok=True)

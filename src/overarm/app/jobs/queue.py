@@ -13,11 +13,12 @@ from typing import Any
 from overarm.app.child.child import Child, Fault, Task
 from overarm.app.folders import Folders
 from overarm.app.jobs.keep import Kept
-from overarm.app.jobs.record import Job, JobProblem, next_event, now_utc
+from overarm.app.jobs.names import name_of
+from overarm.app.jobs.record import Job, JobProblem, JobUpload, next_event, now_utc
 from overarm.app.limits import Limits
 from overarm.app.problems import Refused
 from overarm.app.store.orders import Order, key_of, laid_out, setup_of
-from overarm.app.store.uploads import Uploads
+from overarm.app.store.uploads import Upload, Uploads
 from overarm.errors import Cancelled, InputError, Problem
 
 NOT_FOUND, CONFLICT, BUSY, NO_ROOM = 404, 409, 503, 507
@@ -25,6 +26,13 @@ FULL = Problem("cannot be kept", "Make room on the disk, and start it again")
 OURS = Problem(
     "failed for a reason that is not your input", "The terminal of the workbench shows it; report it"
 )
+
+
+def _needed(upload: Upload, job: Job) -> Problem:
+    what = f'"{job.words}"' + (f" of {job.setup_name}" if job.setup_name else "")
+    message = f"is needed by a job that is {job.state}: {what}"
+    cure = "End that job in the room of jobs, or wait until it is done; then remove the file"
+    return Problem(message, cure, upload.name)
 
 
 class Jobs:
@@ -61,9 +69,10 @@ class Jobs:
                 raise Refused(BUSY, "too many jobs wait", "Wait for some, or cancel them")
             if id_ in self._unwanted:
                 raise Refused(BUSY, "the same work is just being cancelled", "Ask again in a moment")
+            needs = order.needs(self._uploads)  # from here on none of them can be removed
             if shutil.disk_usage(self._folders.jobs).free < self._limits.spare_disk_bytes:
                 raise Refused(NO_ROOM, "the disk is nearly full", "Make room on the disk")
-            job = self._made(id_, order)
+            job = self._made(id_, order, needs)
             try:
                 self._kept.begin(job, asked or {})
             except OSError as error:
@@ -73,13 +82,27 @@ class Jobs:
             self._forget_oldest()
             return job, True
 
-    def _made(self, id_: str, order: Order) -> Job:
+    def _made(self, id_: str, order: Order, needs: dict[str, Upload]) -> Job:
         name, key = setup_of(order, self._uploads)
         options, now, event = order.options, now_utc(), self._event()
         return Job(
-            id=id_, task=order.task, setup_name=name, setup_key=key, seed=options.get("seed"),
-            launches=options.get("launches"), state="waiting", made_utc=now, event=event,
+            id=id_, task=order.task, words=name_of(order.task), setup_name=name, setup_key=key,
+            uploads=[JobUpload(id=one.id, name=one.name) for one in needs.values()],
+            seed=options.get("seed"), launches=options.get("launches"), state="waiting", made_utc=now,
+            event=event,
         )  # fmt: skip
+
+    def remove_upload(self, id_: str) -> None:
+        """Remove an upload. Raises Refused if there is none, or a job that waits or runs needs it.
+
+        Under the lock under which `start` takes its order: a job that is told to a browser has its files.
+        """
+        with self._lock:
+            upload = self._uploads.find(id_)
+            for job in (self._jobs[one] for one in self._orders):
+                if id_ in (one.id for one in job.uploads):
+                    raise Refused(CONFLICT, [_needed(upload, job)])
+            self._uploads.remove(id_)
 
     def every(self) -> list[Job]:
         """Return all, the newest first."""

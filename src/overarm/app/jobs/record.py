@@ -33,12 +33,22 @@ class JobFile(BaseModel):
     bytes: int
 
 
+class JobUpload(BaseModel):
+    """An upload that a job is done with: its id, and the name that it had."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+    id: str
+    name: str
+
+
 class Job(BaseModel):
     """A job: what it is, how far it is, how it ended. ``event`` rises with every change."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
     id: str
     task: str
+    words: str = ""  # the task as a person calls it
+    uploads: list[JobUpload] = []
     setup_name: str = ""  # as the text of the setup has it
     setup_key: str = ""  # the same text and files beside it have the same key
     seed: int | None = None

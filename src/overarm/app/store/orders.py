@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 import re
 import secrets
 import shutil
@@ -16,8 +15,9 @@ from typing import Any, NamedTuple
 
 import overarm
 from overarm.app.problems import Refused
-from overarm.app.store.uploads import Uploads
+from overarm.app.store.uploads import Upload, Uploads
 from overarm.errors import Problem
+from overarm.files import link_or_copy
 
 UNUSABLE = 422
 SETUP = "setup.yaml"
@@ -40,6 +40,12 @@ class Order:
     texts: tuple[tuple[str, str, str], ...] = ()
     kept: tuple[tuple[str, str, Path], ...] = field(default=())
 
+    def needs(self, uploads: Uploads) -> dict[str, Upload]:
+        """Return the uploads that it is done with, by their ids. Raises Refused for one that is not there."""
+        beside = {} if self.setup is None else uploads.beside(self.setup[1])
+        found = [*(uploads.find(id_) for _, id_ in self.uploads), *beside.values()]
+        return {one.id: one for one in found}
+
 
 class Laid(NamedTuple):
     """A folder with the files of an order, and the options with their names."""
@@ -56,7 +62,7 @@ def _setup_key(order: Order, uploads: Uploads) -> str:
     if order.setup is None:
         return ""
     text, files = order.setup
-    return _hash([text, {name: uploads.find(id_).sha256 for name, id_ in files.items()}])
+    return _hash([text, {name: one.sha256 for name, one in uploads.beside(files).items()}])
 
 
 def setup_of(order: Order, uploads: Uploads) -> tuple[str, str]:
@@ -105,34 +111,32 @@ def laid_out(order: Order, uploads: Uploads, scratch: Path) -> Iterator[Laid]:
 def _fill(folder: Path, order: Order, uploads: Uploads) -> dict[str, Any]:
     """Put the files into the folder and return the options of the task."""
     given: dict[str, list[str]] = {}
-    sources: list[tuple[str, str, Path | str]] = [
-        *((role, uploads.find(id_).name, uploads.file(id_)) for role, id_ in order.uploads),
-        *order.texts,
-        *order.kept,
-    ]
-    for k, (role, name, source) in enumerate(sources):
+    key = _setup_key(order, uploads)
+
+    def place(role: str, name: str) -> Path:
+        k = sum(len(names) for names in given.values())
         (folder / f"{k}").mkdir()  # each in a folder of its own: two files may have one name
-        _put(folder / f"{k}" / name, source)
         given.setdefault(role, []).append(f"{k}/{name}")
+        return folder / f"{k}" / name
+
+    for role, id_ in order.uploads:
+        uploads.lay(id_, place(role, uploads.find(id_).name))
+    for role, name, text in order.texts:
+        place(role, name).write_bytes(text.encode("utf-8"))
+    for role, name, file in order.kept:
+        link_or_copy(file, place(role, name))
     if order.setup is not None:
-        text, files = order.setup
-        _put(folder / SETUP, text)
-        for name, id_ in files.items():
-            if (folder / name).exists():
-                problem = Problem(
-                    "is a name that the workbench uses itself", "Rename it", key="files", value=name
-                )
-                raise Refused(UNUSABLE, [problem])
-            _put(folder / name, uploads.file(id_))
-    return {**order.options, "files": given, "setup_key": _setup_key(order, uploads)}
+        _fill_setup(folder, *order.setup, uploads)
+    return {**order.options, "files": given, "setup_key": key}
 
 
-def _put(target: Path, source: Path | str) -> None:
-    """Write a text, or lay a file there: a second name for it, or a copy where there are none."""
-    if isinstance(source, str):
-        target.write_bytes(source.encode("utf-8"))
-        return
-    try:
-        os.link(source, target)
-    except OSError:
-        shutil.copyfile(source, target)
+def _fill_setup(folder: Path, text: str, files: dict[str, str], uploads: Uploads) -> None:
+    """Put a setup into the folder, and beside it what it names."""
+    (folder / SETUP).write_bytes(text.encode("utf-8"))
+    for name, one in uploads.beside(files).items():
+        if (folder / name).exists():
+            problem = Problem(
+                "is a name that the workbench uses itself", "Rename it", key="files", value=name
+            )
+            raise Refused(UNUSABLE, [problem])
+        uploads.lay(one.id, folder / name)
