@@ -86,12 +86,18 @@ export async function ask<T>(path: string, body?: unknown, how: RequestInit = {}
 
 /** Give a file to the server; the answer has the id under which it knows it. Throws `Refusal`. */
 export async function upload(file: Blob, name: string): Promise<Shapes["UploadSaid"]> {
-  const answer = await sent(`/api/uploads?name=${encodeURIComponent(name)}`, {
-    method: "POST",
-    body: file,
-    headers: { "content-type": "application/octet-stream" },
-  });
-  return (await read(answer)) as Shapes["UploadSaid"];
+  try {
+    const answer = await sent(`/api/uploads?name=${encodeURIComponent(name)}`, {
+      method: "POST",
+      body: file,
+      headers: { "content-type": "application/octet-stream" },
+    });
+    return (await read(answer)) as Shapes["UploadSaid"];
+  } catch (error) {
+    if (!(error instanceof Refusal) || !error.away) throw error;
+    const message = "did not arrive: the workbench ended or did not answer while it was on the way; nothing of it is kept";
+    throw new Refusal(0, [{ ...problem(message, "If the workbench has ended, start `overarm app` again; then send the file again"), file: name }]);
+  }
 }
 
 /** Address of a file beside the answer of a job. */

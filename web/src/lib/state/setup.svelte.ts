@@ -4,6 +4,7 @@ import { ask, LONGEST_TEXT, problem, Refusal } from "../api/client";
 import type { Problem, SetupText, Shapes } from "../api/types";
 import { saveText } from "../save";
 import { counted } from "../units";
+import type { Holder } from "./uploads.svelte";
 import { changed, read, valueAt, withItem, withoutItem, type Raw } from "../yaml";
 import { Checks, type CheckAnswer } from "./checks.svelte";
 import { store, windowStore } from "./store.svelte";
@@ -37,7 +38,8 @@ const tooLong = (text: string): Problem | null =>
       )
     : null;
 
-class OpenSetup {
+class OpenSetup implements Holder {
+  readonly room = "describe";
   id = $state("");
   name = $state("");
   text = $state("");
@@ -158,6 +160,19 @@ class OpenSetup {
   /** Tie an uploaded file to a name that the text uses. */
   addFile(name: string, id: string): void {
     this.files = { ...this.files, [name]: id };
+    this.#take(this.text);
+  }
+
+  /** What lies beside it, as the workbench keeps it. */
+  get held(): { upload: string; name: string }[] {
+    return Object.entries(this.files).map(([name, upload]) => ({ upload, name }));
+  }
+
+  /** Untie what is not kept any more from the names that the text uses. */
+  letGo(upload: string): void {
+    const left = Object.entries(this.files).filter(([, id]) => id !== upload);
+    if (left.length === Object.keys(this.files).length) return;
+    this.files = Object.fromEntries(left);
     this.#take(this.text);
   }
 

@@ -24,12 +24,17 @@ export function keepTask(name: string, kept: Kept): void {
   store.write(KEY + name, kept);
 }
 
+/** Keep nothing of a room's task. */
+export const forgetTask = (name: string): void => store.drop(KEY + name);
+
 /** One task of a room, remembered by its name so that a reload finds it again; made while the room is made. */
 export class Task<T> {
   job = $state<Job | null>(null);
   problems = $state.raw<Problem[]>([]);
   /** What was asked, as JSON, so that a room can say that its answer is of an older setup. */
   asked = $state("");
+  /** Whether it was refused because something that it needs is not there any more. */
+  lacks = $state(false);
   #answer = $state.raw<T | null>(null);
   /** Whether it was opened from the list of jobs. */
   opened = $state(false);
@@ -88,6 +93,7 @@ export class Task<T> {
     this.asked = JSON.stringify(body);
     this.#of = setup.id;
     this.opened = false;
+    this.lacks = false;
     try {
       const job = await ask<Job>(path, body);
       if (turn !== this.#turn) return;
@@ -95,6 +101,7 @@ export class Task<T> {
       await this.#take(job, turn);
     } catch (error) {
       this.#refused(error, turn);
+      this.lacks = (error as Refusal).status === 404;
     }
   }
 
@@ -110,7 +117,7 @@ export class Task<T> {
 
   forget(): void {
     this.#next();
-    store.drop(KEY + this.name);
+    forgetTask(this.name);
     this.job = null;
     this.#answer = null;
     this.problems = [];

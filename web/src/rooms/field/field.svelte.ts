@@ -1,7 +1,9 @@
 /** What was chosen and typed in the field room, kept in the browser over a reload. */
-import { ask, Refusal, upload } from "../../lib/api/client";
+import { ask, Refusal } from "../../lib/api/client";
 import type { Problem, Shapes } from "../../lib/api/types";
+import { Sending } from "../../lib/state/sending.svelte";
 import { store } from "../../lib/state/store.svelte";
+import { uploads, type Holder, type Upload } from "../../lib/state/uploads.svelte";
 
 interface Given {
   id: string;
@@ -23,7 +25,8 @@ export const LAUNCHES = [2000, 10_000, 50_000] as const;
 export const today = (): string =>
   new Date().toLocaleDateString("en-GB", { day: "numeric", month: "long", year: "numeric" });
 
-class Field {
+class Field implements Holder {
+  readonly room = "field";
   /** "" stands for today. */
   date = $state("");
   launches = $state<number>(10_000);
@@ -32,6 +35,7 @@ class Field {
   route = $state.raw<Given | null>(null);
   /** What the report's names may be; null until it was looked at, or where there is nothing to look at. */
   draft = $state.raw<Shapes["DraftAnswer"] | null>(null);
+  readonly sending = { report: new Sending("field.report"), route: new Sending("field.route") };
   busy = $state(false);
   problems = $state.raw<Problem[]>([]);
 
@@ -59,12 +63,31 @@ class Field {
     }
   }
 
-  give(what: "report" | "route", file: File): Promise<void> {
-    return this.tried(async () => {
-      const said = await upload(file, file.name);
-      this[what] = { id: said.id, name: said.name };
-      if (what === "report") this.draft = null;
-    });
+  get held(): { upload: string; name: string }[] {
+    return [this.report, this.route].filter((one) => one !== null).map(({ id, name }) => ({ upload: id, name }));
+  }
+
+  letGo(upload: string): void {
+    for (const what of ["report", "route"] as const) if (this[what]?.id === upload) this.leave(what);
+  }
+
+  /** Give a file to the server; whether it has it now. */
+  give(what: "report" | "route", file: File): Promise<boolean> {
+    return this.sending[what].give([file], (said) => this.choose(what, said));
+  }
+
+  /** Take one that the workbench keeps. */
+  choose(what: "report" | "route", one: Upload): void {
+    uploads.lost.field = [];
+    this[what] = { id: one.id, name: one.name };
+    if (what === "report") this.draft = null;
+    this.keep();
+  }
+
+  leave(what: "report" | "route"): void {
+    this[what] = null;
+    if (what === "report") this.draft = null;
+    this.keep();
   }
 
   /** Ask what the names of the report may be. */

@@ -1,6 +1,6 @@
 /** Opens a job in its room: that room shows its answer, with the recordings that it was asked about. */
 import { ask, problem, Refusal } from "../../lib/api/client";
-import type { Changes, Job, SetupText, Shapes } from "../../lib/api/types";
+import type { Changes, Job, SetupText } from "../../lib/api/types";
 import { place } from "../../lib/state/place.svelte";
 import { setup } from "../../lib/state/setup.svelte";
 import { keepTask } from "../../lib/state/task.svelte";
@@ -44,9 +44,8 @@ export async function openJob(job: Job): Promise<void> {
   const name = keptAs(job.task);
   if (name) keepTask(name, { id: job.id, asked: asked ? JSON.stringify(asked) : "", of: setup.id, opened: true });
   if (asked?.recording || asked?.recordings) {
-    const names = new Map((await ask<Shapes["UploadSaid"][]>("/api/uploads")).map((one) => [one.id, one.name]));
-    const kind = job.task === "review.sound" ? "wav" : "csv";
-    const called = (id: string): string => names.get(id) ?? `a removed recording.${kind}`;
+    const names = new Map(job.uploads?.map((one) => [one.id, one.name]));
+    const called = (id: string): string => names.get(id) ?? (job.task === "review.sound" ? "a recording.wav" : "a recording.csv");
     if (asked.recording) given.show({ upload: asked.recording, name: called(asked.recording), mapping: asked.mapping ?? "", blades: asked.blades ?? given.blades });
     if (asked.recordings) recordings.show(asked.recordings.map(({ upload, label }) => ({ upload, name: called(upload), label: label ?? "" })), asked.mapping ?? "");
   }

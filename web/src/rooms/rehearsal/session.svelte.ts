@@ -1,8 +1,10 @@
 /** The recordings of this phone: sent at once, kept here until they are, listed over a reload. */
-import { ask, Refusal, upload } from "../../lib/api/client";
+import { ask, Refusal } from "../../lib/api/client";
 import type { Problem } from "../../lib/api/types";
 import { saveText } from "../../lib/save";
 import { store } from "../../lib/state/store.svelte";
+import { forgetTask } from "../../lib/state/task.svelte";
+import { uploads, type Holder } from "../../lib/state/uploads.svelte";
 import { drop, find, keep } from "./unsent";
 
 export const KINDS = ["carry", "shake", "throw"] as const;
@@ -20,10 +22,14 @@ export interface Taken {
   booked: boolean;
 }
 
+/** The name of the task of a recording. */
+export const taskOf = (key: string): string => `rehearsal.${key}`;
+
 const KEY = "overarm.rehearsal";
 const AGAIN_MS = 3000;
 
-class Session {
+class Session implements Holder {
+  readonly room = "rehearsal";
   list = $state<Taken[]>([]);
   problems = $state.raw<Problem[]>([]);
   /** Whether the server could not be reached the last time. */
@@ -47,6 +53,18 @@ class Session {
   /** Whether something is in this page alone and would be gone with it. */
   get wouldBeLost(): boolean {
     return this.#refuses && this.list.some((one) => !one.upload && one.key in this.#here);
+  }
+
+  get held(): { upload: string; name: string }[] {
+    return this.list.filter((one) => one.upload);
+  }
+
+  letGo(upload: string): void {
+    const gone = this.list.find((one) => one.upload === upload);
+    if (!gone) return;
+    this.list = this.list.filter((one) => one !== gone);
+    this.save();
+    forgetTask(taskOf(gone.key));
   }
 
   save(): void {
@@ -78,7 +96,7 @@ class Session {
       const csv = await this.#csvOf(one);
       if (csv === null) continue;
       try {
-        const said = await upload(new Blob([csv], { type: "text/csv" }), one.name);
+        const said = await uploads.send(new Blob([csv], { type: "text/csv" }), one.name);
         one.upload = said.id;
         this.away = false;
         this.problems = [];
@@ -102,14 +120,13 @@ class Session {
     if (csv !== null) saveText(csv, taken.name, "text/csv");
   }
 
+  /** Remove one that the server does not have. */
   async remove(key: string): Promise<void> {
-    const one = this.list.find((item) => item.key === key);
     this.#removed.add(key);
     this.list = this.list.filter((item) => item.key !== key);
     this.save();
     this.#letGo(key);
     await this.#drop(key);
-    if (one?.upload) await this.#dropThere(one.upload);
   }
 
   /** The table of a recording; null if the browser does not give it. One that is gone leaves the list. */

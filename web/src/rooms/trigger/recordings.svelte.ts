@@ -1,7 +1,7 @@
 /** The recordings of the trigger room: uploaded, labelled, and kept in the browser over a reload. */
-import { ask, Refusal, upload } from "../../lib/api/client";
-import type { Problem, Shapes } from "../../lib/api/types";
+import { Sending } from "../../lib/state/sending.svelte";
 import { store } from "../../lib/state/store.svelte";
+import { uploads, type Holder } from "../../lib/state/uploads.svelte";
 
 export const LABELS = ["carry", "shake", "throw", "other"] as const;
 type Label = (typeof LABELS)[number] | "";
@@ -22,50 +22,41 @@ function labelIn(name: string): Label {
   return hits.length === 1 && hits[0] ? hits[0] : "";
 }
 
-class Recordings {
+class Recordings implements Holder {
+  readonly room = "trigger";
   list = $state<Kept[]>([]);
   /** A mapping of columns that all of them need, "" if none does. */
   mapping = $state("");
-  busy = $state(false);
-  problems = $state.raw<Problem[]>([]);
+  readonly sending = new Sending("trigger");
 
   constructor() {
     Object.assign(this, store.read<{ list: Kept[]; mapping: string }>(KEY));
   }
 
-  /** Leave out what the server does not have any more. */
-  async look(): Promise<void> {
-    if (!this.list.length) return;
-    try {
-      const there = new Set((await ask<Shapes["UploadSaid"][]>("/api/uploads")).map((one) => one.id));
-      this.list = this.list.filter((one) => there.has(one.upload));
-      this.keep();
-    } catch (error) {
-      if (!(error instanceof Refusal)) throw error;
-    }
+  get held(): readonly Kept[] {
+    return this.list;
+  }
+
+  letGo(upload: string): void {
+    this.list = this.list.filter((one) => one.upload !== upload);
+    this.keep();
   }
 
   async add(files: File[]): Promise<void> {
-    this.problems = [];
-    this.busy = true;
-    try {
-      for (const file of files.slice(0, MOST - this.list.length)) {
-        const said = await upload(file, file.name);
-        if (!this.list.some((one) => one.upload === said.id))
-          this.list.push({ upload: said.id, name: said.name, label: labelIn(said.name) });
-        this.keep();
-      }
-    } catch (error) {
-      if (!(error instanceof Refusal)) throw error;
-      this.problems = error.problems;
-    } finally {
-      this.busy = false;
-    }
+    await this.sending.give(files.slice(0, MOST - this.list.length), (said) => this.choose(said));
+  }
+
+  /** Take one that the workbench keeps. */
+  choose({ id, name }: { id: string; name: string }): void {
+    uploads.lost.trigger = [];
+    if (this.list.length >= MOST || this.list.some((one) => one.upload === id)) return;
+    this.list.push({ upload: id, name, label: labelIn(name) });
+    this.keep();
   }
 
   /** Take those that a job was asked about in place of what is here. */
   show(list: Kept[], mapping: string): void {
-    [this.list, this.mapping, this.problems] = [list, mapping, []];
+    [this.list, this.mapping, this.sending.problems] = [list, mapping, []];
     this.keep();
   }
 
