@@ -69,6 +69,6 @@ def test_sentences_of_the_server_have_the_units_of_the_pictures(imperial: Opened
     expect(page.get_by_role("heading", name="From the side")).to_be_visible(timeout=60_000)
     page.locator("main details").evaluate_all("all => all.forEach(one => (one.open = true))")
     told = page.locator("main").inner_text()
-    # The server says whole metres: 37 of them are 121 ft.
-    assert re.search(r"hand-over at 12[01] ft", told)
+    # The server says whole metres: 37 of them stand for 119.8 to 123.0 ft.
+    assert re.search(r"hand-over at 120\sft", told)
     assert METRIC.findall(told) == []

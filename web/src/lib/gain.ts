@@ -16,5 +16,5 @@ function points(share: number, digits: number): string {
 export function gain(one: Difference): string {
   const digits = Math.abs(one.high - one.low) < 0.02 ? 1 : 0;
   const [low, high] = [points(one.low, digits), points(one.high, digits)];
-  return `${points(one.share, digits)} points (${low} to ${high})`;
+  return `${points(one.share, digits)}\u00a0points (${low} to ${high})`;
 }

@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { marks } from "./marks";
-import { counted, fromSi, shown, unitFor } from "./units";
+import { counted, fromSi, shown, unbroken, unitFor } from "./units";
 
 describe("marks", () => {
   it("are round in metres and in feet, and stand where they say", () => {
@@ -46,5 +46,10 @@ describe("figures in words", () => {
     expect(counted(999)).toBe("999");
     expect(counted(1998)).toBe("1,998");
     expect(counted(200_000)).toBe("200,000");
+  });
+
+  it("stay with their units on one line", () => {
+    const text = "95 % within 8 to 9 m/s ± 2 mm, 9x6 in, 6½ mph, 0.7 Vs; 3 mistakes, 20 launches";
+    expect(unbroken(text).replaceAll("\u00a0", "_")).toBe("95_% within 8 to 9_m/s ±_2_mm, 9x6_in, 6½_mph, 0.7_Vs; 3 mistakes, 20 launches");
   });
 });

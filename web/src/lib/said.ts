@@ -1,5 +1,5 @@
 /** What the server says, in the units of the user. */
-import { inSystem } from "./sentence";
+import { inSystem, type Figures } from "./sentence";
 import { taste } from "./state/taste.svelte";
 
-export const inUnits = (text: string): string => inSystem(text, taste.system);
+export const inUnits = (text: string, figures: Figures = {}): string => inSystem(text, taste.system, figures);

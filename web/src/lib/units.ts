@@ -79,6 +79,16 @@ export function percent(share: number, decimals = share > 0.99 || (share < 0.01 
   return `${(share * 100).toFixed(decimals)}\u00a0%`;
 }
 
+const UNIT = Object.keys({ ...UNITS, ...Object.fromEntries(Object.values(PRETTY).map((unit) => [unit, 0])) })
+  .concat("Vs", "J", "W", "Wh", "dB", "points", "h", "kB", "MB")
+  .filter(Boolean)
+  .sort((a, b) => b.length - a.length)
+  .join("|");
+const BEFORE_UNIT = new RegExp(String.raw`(?<=[\d½]) (?=(?:${UNIT})(?![\p{L}\d/]))`, "gu");
+
+/** A text in which no line ends between a figure and its unit, or its sign. */
+export const unbroken = (text: string): string => text.replace(BEFORE_UNIT, "\u00a0").replace(/± (?=[\d½])/g, "±\u00a0");
+
 /** An amount as it stands in a setup, with its unit as it is printed. */
 export const neat = (text: string): string =>
-  text.replace(/\b(m\/s|k?g m|[cd]?m|in|ft)2\b/g, "$1²").replace(/\+-/g, "±").replace(/(\d) deg\b/g, "$1°").replace(/(\d) ([CF])\b/g, "$1 °$2").replace(/\bmohm\b/g, "mΩ");
+  unbroken(text.replace(/\b(m\/s|k?g m|[cd]?m|in|ft)2\b/g, "$1²").replace(/\+-/g, "±").replace(/(\d) deg\b/g, "$1°").replace(/(\d) ([CF])\b/g, "$1 °$2").replace(/\bmohm\b/g, "mΩ"));

@@ -46,7 +46,7 @@ function drive(one: Derived, system: System): string[] {
 }
 
 function reserves(one: Derived): string[] {
-  const rolls = Object.entries(one.roll_reserve).map(([speed, ratio]) => `${times(ratio)} at ${speed} Vs`);
+  const rolls = Object.entries(one.roll_reserve).map(([speed, ratio]) => `${times(ratio)} at ${speed}\u00a0Vs`);
   return [
     `The surfaces roll against the motor's torque ${listed(rolls)}, Vs being the stall speed.`,
     `At Vs they pitch ${times(one.pitch_reserve)} as hard as the thrust line.`,
