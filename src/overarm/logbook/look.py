@@ -70,7 +70,7 @@ def listed(connection: Connection, kind: str, last: int) -> list[Row]:
     order: ColumnElement[Any] = imports.c.number if table is imports else table.c.added_utc
     ask = select(*columns)
     if table is launches:
-        ask, order = latest(ask), when_column()
+        ask, order = _launches(), when_column()
     ask = ask.order_by(order.desc(), table.c.id).limit(last)
     return [dict(row) for row in connection.execute(ask).mappings()]
 
@@ -88,14 +88,18 @@ def search(connection: Connection, wanted: Wanted) -> list[Row]:
 
     Raises InputError for a day that is none.
     """
+    ask = _launches().where(*_conditions(wanted)).order_by(when_column().desc(), launches.c.id)
+    return [dict(row) for row in connection.execute(ask).mappings()]
+
+
+def _launches() -> Select[Any]:
     columns = [column for column in launches.columns if column.name not in _HEAVY]
     ask = (
         select(*columns, recordings.c.name.label("recording_name"), setups.c.name.label("setup_name"))
         .join(recordings, launches.c.recording == recordings.c.id)
         .outerjoin(setups, launches.c.setup == setups.c.id)
     )
-    ask = latest(ask).where(*_conditions(wanted)).order_by(when_column().desc(), launches.c.id)
-    return [dict(row) for row in connection.execute(ask).mappings()]
+    return latest(ask)
 
 
 def _conditions(wanted: Wanted) -> list[ColumnElement[bool]]:

@@ -91,4 +91,4 @@ export const unbroken = (text: string): string => text.replace(BEFORE_UNIT, "\u0
 
 /** An amount as it stands in a setup, with its unit as it is printed. */
 export const neat = (text: string): string =>
-  unbroken(text.replace(/\b(m\/s|k?g m|[cd]?m|in|ft)2\b/g, "$1²").replace(/\+-/g, "±").replace(/(\d) deg\b/g, "$1°").replace(/(\d) ([CF])\b/g, "$1 °$2").replace(/\bmohm\b/g, "mΩ"));
+  unbroken(text.replace(/(^|[\s(])-(?=\d)/g, "$1−").replace(/\b(m\/s|k?g m|[cd]?m|in|ft)2\b/g, "$1²").replace(/\+-/g, "±").replace(/(\d) deg\b/g, "$1°").replace(/(\d) ([CF])\b/g, "$1 °$2").replace(/\bmohm\b/g, "mΩ"));

@@ -3,6 +3,7 @@ import type { Shapes } from "../../lib/api/types";
 import { oddsWords } from "../../lib/odds";
 import type { System } from "../../lib/state/taste.svelte";
 import { counted, figure, shown } from "../../lib/units";
+import { moment } from "../../lib/when";
 
 type Every = Shapes["LogbookAnswer"];
 export type Answer<C extends Every["command"]> = Extract<Every, { command: C }>;
@@ -16,7 +17,7 @@ const text = (value: unknown): string => (typeof value === "string" || typeof va
 const number = (value: unknown): number | null => (typeof value === "number" ? value : null);
 
 /** A time of the book as this machine's user writes it; "" stays "". */
-export const when = (utc: unknown): string => (text(utc) ? new Date(text(utc)).toLocaleString() : "");
+export const when = (utc: unknown): string => (text(utc) ? moment(text(utc)) : "");
 
 const some = (parts: (string | false | null)[]): string => parts.filter(Boolean).join(", ");
 
@@ -34,7 +35,7 @@ export function told(kind: Kind, row: Row, system: System): { head: string; rest
           text(row.setup_name),
           `no. ${text(row.number)} of ${text(row.recording_name) || text(row.recording).slice(0, 12)}`,
         ]),
-        at: when(row.flown_utc),
+        at: when(row.flown_utc) || `added ${when(row.added_utc)}`,
       };
     case "recordings":
       return { head: text(row.name), rest: some([text(row.form), `${figure((number(row.bytes) ?? 0) / 1000)} kB`]), at: when(row.start_utc) };
