@@ -139,7 +139,7 @@ def mean_launch(launches: int) -> dict[str, dict[str, float]]:
     """Fly launches of the example; return operations and calls of a mean launch, and operations of a step."""
     from benchmarks.rows import example
     from overarm import rng
-    from overarm.flight import one
+    from overarm.flight import one, step
     from overarm.flight.campaign import blank_summary
     from overarm.flight.draw import draw
     from overarm.flight.trace import empty_trace
@@ -152,17 +152,19 @@ def mean_launch(launches: int) -> dict[str, dict[str, float]]:
     quantile = rng.normal_quantile
     rng.normal_quantile = lambda share: quantile(Number(share))
     calls: Counter[str] = Counter()
-    step: Counter[str] = Counter()
-    _watched(one, "course_step", calls, step)
-    for name in ("hold", "rates", "mind_step", "note", "blow", "midpoint_step"):
-        _watched(one, name, calls)
+    inside: Counter[str] = Counter()
+    for name in ("step_start", "to_middle", "to_end", "table_pair", "blow"):
+        _watched(one, name, calls, inside)
+    _watched(one, "hold", calls)
+    for name in ("rates_at", "mind_step", "noted"):
+        _watched(step, name, calls)
     COUNTS.clear()
     for launch in range(launches):
         out = numbers_of(blank_summary(1, launch)[0])
         one.fly(numbers_of(records[launch]), inputs.table, inputs.obstacles, 1, launch, out, empty_trace())
     return {
         "launch": {kind: count / launches for kind, count in COUNTS.items()},
-        "step": {kind: count / calls["course_step"] for kind, count in step.items()},
+        "step": {kind: count / calls["to_end"] for kind, count in inside.items()},
         "calls": {name: count / launches for name, count in calls.items()},
     }
 

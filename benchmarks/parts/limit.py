@@ -2,7 +2,8 @@
 
 Operations are counted as the formulas are written (`benchmarks.counting`); the compiler spares some of
 them, such as divisions by the same number. Peaks are those of `benchmarks.peak` on the same core in the
-same run. Parts of a launch are timed alone, each chained to itself, so their sum need not be the whole.
+same run. Launches fly eight abreast, in vector instructions; the parts are timed one launch after
+another, each chained to itself, so their sum need not be the whole.
 """
 
 from __future__ import annotations
@@ -15,9 +16,10 @@ import numpy as np
 
 from benchmarks.peak import measured
 from benchmarks.rows import Row, child, example, in_words, median_s
-from overarm.flight import autopilot, forces, one
+from overarm.flight import autopilot, course, forces, one, watch
 from overarm.flight.campaign import blank_summary, fly_records
 from overarm.flight.draw import draw
+from overarm.flight.shares import shares_of
 from overarm.flight.trace import empty_trace
 from overarm.jit import FAST
 from overarm.physics.rigid_body import moved
@@ -33,14 +35,23 @@ def holds(records: Any, table: Any, out: Any, trace: Any) -> None:
 
 
 @loop
-def begun(records: Any, table: Any, out: Any, trace: Any) -> Any:
-    now, sample = one.hold(records[0], table, 1, 0, out[0], trace)
-    return one.course_start(records[0], one.released(records[0], now), (1, 0), sample)
+def alone(inputs: Any, records: Any, numbers: Any, out: Any) -> None:
+    table, obstacles, trace = inputs
+    for k in range(records.shape[0]):
+        one.fly(records[k], table, obstacles, 1, numbers[k], out[k], trace)
 
 
 @loop
-def forces_again(records: Any, table: Any, course: Any, turns: int) -> float:
-    body, held = course.now.body, forces.Held(0.01, 0.0, 0.5, 0.0, -3.0, 0.1, 0.0)
+def begun(records: Any, table: Any, out: Any, trace: Any) -> Any:
+    now, sample = one.hold(records[0], table, 1, 0, out[0], trace)
+    now = course.released(records[0], now)
+    air = course.air_start(records[0], now, (1, 0))
+    return course.course_start(records[0], now, air, sample, out[0]), air
+
+
+@loop
+def forces_again(records: Any, table: Any, begins: Any, turns: int) -> float:
+    body, held = begins.now.body, forces.Held(0.01, 0.0, 0.5, 0.0, -3.0, 0.1, 0.0)
     for _ in range(turns):
         rate, _ = forces.rates(records[0], table, body, held)
         body = moved(body, rate, 1e-9)
@@ -48,8 +59,8 @@ def forces_again(records: Any, table: Any, course: Any, turns: int) -> float:
 
 
 @loop
-def minds(records: Any, course: Any, turns: int) -> float:
-    mind, shares = course.now.mind, one.shares_of(records[0], 0.01, 0.01)
+def minds(records: Any, begins: Any, turns: int) -> float:
+    mind, shares = begins.now.mind, shares_of(records[0], 0.01, 0.01)
     for k in range(turns):
         down = -9.0 + 1e-9 * mind.filtered_mps2
         felt = autopilot.Felt(2.0, 2.0, 0.1, down, 0.1, 0.1, 0.1, 12.0, 3.0, 0.0, 0.0)
@@ -58,38 +69,36 @@ def minds(records: Any, course: Any, turns: int) -> float:
 
 
 @loop
-def notes(records: Any, table: Any, out: Any, course: Any, turns: int) -> float:
+def notes(records: Any, table: Any, begins: Any, turns: int) -> float:
     held = forces.Held(0.01, 0.0, 0.5, 0.0, -3.0, 0.1, 0.0)
-    _, seen = forces.rates(records[0], table, course.now.body, held)
+    _, seen = forces.rates(records[0], table, begins.now.body, held)
+    found = begins.notes
     for _ in range(turns):
-        one.note(records[0], out[0], course, seen, held, 0.01)
-    return out[0].stall_s
+        found = watch.noted(records[0], found, begins.now, seen, held, begins.reach, True, 0.01)
+    return found.stall_s
 
 
 @loop
-def gusts(records: Any, course: Any, turns: int) -> float:
-    total = 0.0
+def gusts(records: Any, begins: Any, air: Any, turns: int) -> float:
     for k in range(turns):
-        gust = one.blow(records[0], course, (k, 1))
-        total += one.gust_velocity(records[0].air, gust, 3.0 + 1e-6 * k)[0]
-    return total
+        air = course.blow(records[0], air, begins, (k, 1))
+    return air.gust_mps[0]
 
 
 def parts_s(calls: dict[str, float], records: Any, table: Any, repeats: int) -> dict[str, float]:
     """Return the seconds that each part takes of a mean launch."""
     out, trace = blank_summary(len(records), 0), empty_trace()
-    course = begun(records, table, out, trace)
+    begins, air = begun(records, table, out, trace)
 
     def each(work: Any, *given: Any) -> float:
         return median_s(lambda: work(*given, TURNS), repeats) / TURNS
 
-    twice = calls["rates"] + calls["midpoint_step"]  # now, and in the middle of the step
     return {
         "held in the hand": median_s(lambda: holds(records, table, out, trace), repeats) / len(records),
-        "forces and motion": twice * each(forces_again, records, table, course),
-        "autopilot": calls["mind_step"] * each(minds, records, course),
-        "gusts and their random numbers": calls["blow"] * each(gusts, records, course),
-        "events and extremes": calls["note"] * each(notes, records, table, out, course),
+        "forces and motion": calls["rates_at"] * each(forces_again, records, table, begins),
+        "autopilot": calls["mind_step"] * each(minds, records, begins),
+        "gusts and their random numbers": calls["blow"] * each(gusts, records, begins, air),
+        "events and extremes": calls["noted"] * each(notes, records, table, begins),
     }
 
 
@@ -131,23 +140,27 @@ def rows(quick: bool) -> list[Row]:
     numba.set_num_threads(1)
     try:
         each = median_s(lambda: fly_records(inputs, records, 1), repeats) / LAUNCHES
+        given = (inputs.table, inputs.obstacles, empty_trace())
+        numbers, out = np.arange(LAUNCHES), blank_summary(LAUNCHES, 0)
+        single = median_s(lambda: alone(given, records, numbers, out.copy()), repeats) / LAUNCHES
         peak = measured(repeats)
         parts = parts_s(counted["calls"], records, inputs.table, repeats)
     finally:
         numba.set_num_threads(threads)
-    steps = counted["calls"]["course_step"]
+    steps = counted["calls"]["to_end"]
     found = [
         Row("a launch on one core", in_words(each), f"{steps:.0f} steps of {in_words(each / steps)}"),
+        Row("the same, one launch after another", in_words(single), f"{single / each:.2f} times as long"),
         Row("operations of one step", listed(counted["step"])),
         *limits(counted["launch"], each, peak),
     ]
     found += [
-        Row(f"part alone: {name}", in_words(taken), f"{taken / each:.0%} of a launch")
+        Row(f"part alone: {name}", in_words(taken), f"{taken / single:.0%} of a launch by itself")
         for name, taken in parts.items()
     ]
-    rest = each - statistics.fsum(parts.values())
+    rest = single - statistics.fsum(parts.values())
     found.append(
-        Row("the rest", in_words(abs(rest)), f"{rest / each:.0%}: walls, wind, servos, the loop itself")
+        Row("the rest", in_words(abs(rest)), f"{rest / single:.0%}: walls, wind, servos, the loop itself")
     )
     assert np.isfinite(each)
     return found

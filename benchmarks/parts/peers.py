@@ -18,7 +18,8 @@ from numba import get_num_threads
 from scipy.integrate import solve_ivp
 
 from benchmarks.rows import ROOT, Row, child, example, in_words
-from overarm.flight import one
+from overarm.flight import course as begin
+from overarm.flight import step as step_parts
 from overarm.flight.campaign import Inputs, blank_summary, run
 from overarm.flight.draw import draw
 from overarm.flight.forces import rates
@@ -61,29 +62,31 @@ def scipy_launch(inputs: Inputs, launch: int) -> float:
     step, handover_m = float(records["logic"]["step_s"][0]), float(records["logic"]["handover_height_m"][0])
     start = time.perf_counter()
     now, sample = hold(rec, inputs.table, 1, launch, out, empty_trace())
-    course = one.course_start(rec, one.released(rec, now), (1, launch), sample)
+    now = begin.released(rec, now)
+    gusty = begin.air_start(rec, now, (1, launch))
+    course = begin.course_start(rec, now, gusty, sample, out)
     surfaces = records["surfaces"][0] if not PLAIN else rec.surfaces
     shares = shares_of(rec, step, step)
     while course.now.body.z < -0.05 and -course.now.body.z < handover_m:
         now = course.now
-        wind = one.wind_over(rec, course.blows, -now.body.z)
-        air = (wind[0] + course.gust_mps[0], wind[1] + course.gust_mps[1], course.gust_mps[2])
+        wind, gust = begin.wind_over(rec, gusty.blows, -now.body.z), gusty.gust_mps
+        air = (wind[0] + gust[0], wind[1] + gust[1], gust[2])
         half = servo_moved(surfaces, now.servos, now.mind.wanted, 0.5 * step, shares.half_servo)
-        held = one.held_at(rec, now, now.mind, half, course.on, air, 0.5 * step)
+        held = step_parts.held_at(rec, now, now.mind, half, course.on, air, 0.5 * step)
         rate, seen = rates(rec, inputs.table, now.body, held)
-        x, y, z = one.speed_along(now)
-        felt = one.felt_flying(rec, now, seen, rate, (x * x + y * y + z * z) ** 0.5, (1, launch), sample)
-        mind = one.mind_step(rec, now.mind, felt, now.t_s, step, shares)
-        asked = one.asked_since(rec, now.drive, mind.throttle, now.t_s)
+        x, y, z = step_parts.speed_along(now)
+        felt = step_parts.felt_flying(rec, now, seen, rate, (x * x + y * y + z * z) ** 0.5, 0.0)
+        mind = step_parts.mind_step(rec, now.mind, felt, now.t_s, step, shares)
+        asked = step_parts.asked_since(rec, now.drive, mind.throttle, now.t_s)
 
         def slope(_: float, y: Any, held: Any = held) -> list[float]:
             return list(rates(rec, inputs.table, Body(*y), held)[0])
 
         end = solve_ivp(slope, (0.0, step), list(now.body), rtol=1e-6, atol=1e-9).y[:, -1]
         servos = servo_moved(surfaces, now.servos, mind.wanted, step, shares.servo)
-        drive = one.Drive(asked, held.throttle, float(end[13]))
+        drive = step_parts.Drive(asked, held.throttle, float(end[13]))
         later = Moment(now.t_s + step, Body(*map(float, end)), mind, servos, drive, 1.0)
-        course = one.moved_on(course, later, course.reach)
+        course = course._replace(now=later)
         if later.t_s - course.start_s > 40.0:
             break
     return time.perf_counter() - start

@@ -61,3 +61,13 @@ def body_to_launch(e0: float, e1: float, e2: float, e3: float, x: float, y: floa
 def launch_to_body(e0: float, e1: float, e2: float, e3: float, x: float, y: float, z: float) -> Vector:
     """Turn a vector's launch components into body components; any unit."""
     return body_to_launch(e0, -e1, -e2, -e3, x, y, z)
+
+
+@scalar
+def down_in_body(e0: float, e1: float, e2: float, e3: float, size: float) -> Vector:
+    """Return the body components of a vector that points straight down; any unit."""
+    return (
+        2.0 * (e1 * e3 - e0 * e2) * size,
+        2.0 * (e2 * e3 + e0 * e1) * size,
+        (e0 * e0 - e1 * e1 - e2 * e2 + e3 * e3) * size,
+    )

@@ -70,6 +70,11 @@ def over_launches(function: _F) -> _F:
     )
 
 
+def over_lanes(function: _F) -> _F:
+    """Compile a loop over the lanes of slots on its own, so that it becomes vector instructions."""
+    return cast(_F, numba.njit(cache=True, error_model="numpy", fastmath=FAST, nogil=True)(function))
+
+
 def over_samples(function: _F) -> _F:
     """Compile a loop over the samples of a recording, outside the compiled rooms.
 

@@ -11,16 +11,22 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numba import prange
+from numba import get_num_threads, prange
 from numpy.typing import NDArray
 
+from overarm.flight.abreast import fly_abreast
 from overarm.flight.draw import WORLD_SIZE, Rules, draw
 from overarm.flight.one import fly
 from overarm.flight.outcomes import SUMMARY
+from overarm.flight.record import STYLE_LINE_LAUNCHED
 from overarm.flight.trace import as_columns, blank_trace, empty_trace
 from overarm.jit import over_launches
 
 CHUNK = 2000
+# Launches are flown in blocks: some for each core, so that none waits long for the last, none too small to
+# fill the lanes.
+BLOCKS_A_CORE = 4
+LEAST_BLOCK = 16
 NOT_HAPPENED = -1.0
 FAR = 1e3
 
@@ -51,6 +57,12 @@ def _fly_rows(records: Any, table: Any, obstacles: Any, trace: Any, place: Any, 
         fly(records[i], table, obstacles, seed, numbers[i], out[i], trace)
 
 
+@over_launches
+def _fly_blocks(given: Any, obstacles: Any, lines: bool, cuts: Any) -> None:
+    for k in prange(cuts.shape[0] - 1):
+        fly_abreast(given, obstacles, lines, cuts[k], cuts[k + 1])
+
+
 def blank_summary(launches: int, first: int) -> NDArray[np.void]:
     """Return summaries in which nothing has happened yet."""
     out = np.zeros(launches, SUMMARY)
@@ -74,7 +86,14 @@ def fly_numbered(
     """Fly each record in the gusts and sensor noise of the launch whose number it is given."""
     out = blank_summary(len(records), 0)
     out["world"] = numbers // WORLD_SIZE
-    _fly_rows(records, inputs.table, inputs.obstacles, empty_trace(), (seed, numbers), out)
+    if len(records) == 0:
+        return out
+    rows = np.ascontiguousarray(records).view(np.float64).reshape(len(records), -1)
+    blocks = max(1, min(len(records) // LEAST_BLOCK, BLOCKS_A_CORE * get_num_threads()))
+    cuts = np.linspace(0, len(records), blocks + 1).astype(np.int64)
+    lines = bool(np.any(records["logic"]["style"] == STYLE_LINE_LAUNCHED))
+    given = (rows, records, inputs.table, seed, numbers, out, empty_trace())
+    _fly_blocks(given, inputs.obstacles, lines, cuts)
     return out
 
 

@@ -40,7 +40,7 @@ def drive_step(
     spin = drive.spin_radps
     if throttle <= 0.0 and spin <= 0.0:
         return Drive(asked, throttle, 0.0)
-    parts = int(step_s / LONGEST_SPIN_STEP_S) + 1
+    parts = max(1, math.ceil(step_s / LONGEST_SPIN_STEP_S - 1e-9))
     part = step_s / float(parts)
     for _ in range(parts):
         middle = spin + 0.5 * part * spin_rate(rec, table, throttle, airspeed_mps, spin)

@@ -11,11 +11,11 @@ from overarm.jit import scalar
 from overarm.physics.ground import induced_factor
 from overarm.physics.line import effective_mass, returned_pull
 from overarm.physics.motor import loaded_volts, motor_current, motor_torque
-from overarm.physics.propeller import shaft_torque, thrust_and_torque
+from overarm.physics.propeller import advance_share, shaft_torque, table_pair, thrust_and_torque
 from overarm.physics.rigid_body import Body, body_rates, moved, normalised
 from overarm.physics.surfaces import blown_share
 from overarm.physics.wing import Loads, air_state, wing_loads
-from overarm.trig import sine_cosine
+from overarm.trig import inverse_tangent, sine_cosine
 
 # Friction of the motor fades out below a few rad/s, so that it never turns the propeller backwards.
 SPIN_SLIP_PER_RADPS = 0.2
@@ -78,21 +78,35 @@ def line_force(rec: Any, body: Body) -> tuple[float, float, float, float, float]
         body.e0, body.e1, body.e2, body.e3, rec.line.hook_x_m, 0.0, rec.line.hook_z_m
     )
     length = rec.line.natural_m + rec.line.stretch_m
-    peg_x = math.sqrt(
-        max(1.0, length * length - rec.line.height_m * rec.line.height_m)
-    ) - rec.line.ramp_m * math.cos(rec.line.ramp_rad)
+    ground = math.sqrt(max(1.0, length * length - rec.line.height_m * rec.line.height_m))
+    peg_x = ground - rec.line.ramp_m * sine_cosine(rec.line.ramp_rad)[1]
     dx, dy, dz = peg_x - body.x - hook_x, -body.y - hook_y, -body.z - hook_z
     distance = max(1e-3, math.sqrt(dx * dx + dy * dy + dz * dz))
     stretch = distance - rec.line.natural_m
     x, y, z = launch_to_body(body.e0, body.e1, body.e2, body.e3, dx / distance, dy / distance, dz / distance)
     size = returned_pull(rec.line, stretch) * rec.mass.mass_kg / effective_mass(rec.line, rec.mass.mass_kg)
-    angle = math.acos(min(1.0, max(-1.0, x)))
+    angle = inverse_tangent(math.sqrt(max(0.0, 1.0 - x * x)), x)
     return size * x, size * y, size * z, stretch, angle
+
+
+@scalar
+def blade_share(rec: Any, body: Body, held: Held) -> float:
+    """Return the place in the propeller's table (`advance_share`) of the flying aeroplane."""
+    wind, _, _ = launch_to_body(
+        body.e0, body.e1, body.e2, body.e3, held.wind_x_mps, held.wind_y_mps, held.wind_z_mps
+    )
+    return advance_share(rec.propeller, body.u - wind, max(0.0, body.spin) / (2.0 * math.pi))
 
 
 @scalar
 def rates(rec: Any, table: Any, body: Body, held: Held) -> tuple[Body, Seen]:
     """Return the time derivative of the state and what was seen on the way."""
+    return rates_at(rec, table_pair(table, blade_share(rec, body, held)), body, held)
+
+
+@scalar
+def rates_at(rec: Any, pair: tuple[float, float], body: Body, held: Held) -> tuple[Body, Seen]:
+    """Return the same as `rates`; ``pair``: what the propeller's table holds at `blade_share`."""
     height = -body.z
     wu, wv, ww = launch_to_body(
         body.e0, body.e1, body.e2, body.e3, held.wind_x_mps, held.wind_y_mps, held.wind_z_mps
@@ -100,7 +114,7 @@ def rates(rec: Any, table: Any, body: Body, held: Held) -> tuple[Body, Seen]:
     air = air_state(body.u - wu, body.v - wv, body.w - ww)
     density = rec.air.density_kgpm3
     turns = max(0.0, body.spin) / (2.0 * math.pi)
-    push, load = thrust_and_torque(rec.propeller, density, body.u - wu, turns, table)
+    push, load = thrust_and_torque(rec.propeller, density, body.u - wu, turns, pair)
     torque, pack_amps = drive_torque(rec, held.throttle, body.spin)
     spin_acceleration = (torque - load) / rec.propeller.inertia_kg_m2
 

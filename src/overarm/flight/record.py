@@ -6,7 +6,7 @@ what the physics calls ``wing.span_m``. All fields are float64, hence a row is a
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import NamedTuple, get_type_hints
 
 import numpy as np
 
@@ -44,21 +44,25 @@ class Logic(NamedTuple):
     step_s: float  # longest step of the free flight
 
 
-GROUPS: dict[str, type] = {
-    "wing": Wing,
-    "mass": Mass,
-    "surfaces": Surfaces,
-    "propeller": Propeller,
-    "motor": Motor,
-    "pack": Pack,
-    "trigger": Trigger,
-    "board": Board,
-    "control": Control,
-    "hand": Hand,
-    "line": Line,
-    "air": Air,
-    "logic": Logic,
-}
+class Launch(NamedTuple):
+    """The record as a nested tuple, whose numbers come in the same order."""
+
+    wing: Wing
+    mass: Mass
+    surfaces: Surfaces
+    propeller: Propeller
+    motor: Motor
+    pack: Pack
+    trigger: Trigger
+    board: Board
+    control: Control
+    hand: Hand
+    line: Line
+    air: Air
+    logic: Logic
+
+
+GROUPS: dict[str, type] = get_type_hints(Launch)
 
 
 def _group_dtype(group: type) -> np.dtype[np.void]:

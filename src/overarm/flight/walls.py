@@ -59,17 +59,22 @@ def distance_to(wall: Any, x_m: float, y_m: float) -> float:
 
 
 @scalar
-def note_walls(out: Any, walls: Any, before: Body, now: Body, free_m: float) -> tuple[bool, float]:
-    """Keep the least gap over the walls crossed in one step.
+def free_way(free_m: float, before: Vector, now: Body) -> float:
+    """Return what is left of the way that can be flown before any wall can be reached [m].
 
-    ``free_m`` is the way that can still be flown before any wall can be reached; walls are looked at
-    only when it is used up, and no step is longer than its parts ahead and aside together. Returns
-    (True if a wall was struck, what is left of that way [m]).
+    Walls are looked at only when it is used up; no step is longer than its parts ahead and aside
+    together.
     """
-    free_m -= abs(now.x - before.x) + abs(now.y - before.y)
-    if free_m > 0.0:
-        return False, free_m
-    start, end = (before.x, before.y, before.z), (now.x, now.y, now.z)
+    return free_m - abs(now.x - before[0]) - abs(now.y - before[1])
+
+
+@scalar
+def note_walls(out: Any, walls: Any, start: Vector, now: Body) -> tuple[bool, float]:
+    """Keep the least gap over the walls crossed in one step from a point ``start``.
+
+    Returns (True if a wall was struck, the way that can be flown before any can be reached [m]).
+    """
+    end = (now.x, now.y, now.z)
     struck, free_m = False, AHEAD_M
     for k in range(walls.shape[0]):
         gap_m = gap_over(walls[k], start, end)

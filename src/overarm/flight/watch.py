@@ -14,8 +14,9 @@ from overarm.flight.record import STYLE_LINE_LAUNCHED
 from overarm.frames import body_to_launch
 from overarm.jit import scalar
 from overarm.physics.hand import hand_gap
+from overarm.physics.rigid_body import Body
 from overarm.physics.wing import stall_angle
-from overarm.trig import inverse_tangent
+from overarm.trig import inverse_tangent, sine_cosine
 
 GROUND_M = 0.05
 ROLLED_OVER_RAD = math.radians(100.0)
@@ -53,62 +54,160 @@ def reach_step(rec: Any, reach: Reach, speed_mps: float, since_s: float, step_s:
     return Reach(travel, gap, 1.0 if reach.clear > 0.5 or gap <= 0.0 else 0.0)
 
 
+class Notes(NamedTuple):
+    """Events and extremes of the free flight so far, under the names of the summary."""
+
+    release_s: float
+    release_speed_mps: float
+    release_airspeed_mps: float
+    release_path_rad: float
+    first_spin_s: float
+    clear_s: float
+    thrust_match_s: float
+    low_point_s: float
+    low_point_m: float
+    top_height_m: float
+    low_airspeed_mps: float
+    max_bank_rad: float
+    max_alpha_rad: float
+    stall_s: float
+    live_s: float
+    reach_tip_mps: float
+    lowest_volts_v: float
+    peak_current_a: float
+
+
 @scalar
-def note_extremes(rec: Any, out: Any, now: Moment, seen: Seen, held: Held, step_s: float) -> None:
-    """Keep the lowest, highest and longest of everything."""
-    body = now.body
-    height = -body.z
-    if height < out.low_point_m:
-        out.low_point_m = height
-        out.low_point_s = now.t_s
-    out.top_height_m = max(out.top_height_m, height)
-    out.low_speed_ratio = min(out.low_speed_ratio, seen.airspeed_mps / rec.logic.stall_speed_mps)
+def notes_of(rec: Any, out: Any, now: Moment) -> Notes:
+    """Return what the summary holds at release, where the lowest point so far is."""
+    return Notes(
+        out.release_s,
+        out.release_speed_mps,
+        out.release_airspeed_mps,
+        out.release_path_rad,
+        out.first_spin_s,
+        out.clear_s,
+        out.thrust_match_s,
+        now.t_s,
+        -now.body.z,
+        out.top_height_m,
+        out.low_speed_ratio * rec.logic.stall_speed_mps,
+        out.max_bank_rad,
+        out.max_alpha_rad,
+        out.stall_s,
+        out.live_s,
+        out.reach_tip_mps,
+        out.lowest_volts_v,
+        out.peak_current_a,
+    )
+
+
+@scalar
+def write_notes(rec: Any, out: Any, notes: Notes) -> None:
+    """Write the notes into the summary."""
+    stall_mps = rec.logic.stall_speed_mps
+    if notes.release_s != NEVER:
+        out.release_s = notes.release_s
+        out.release_speed_mps = notes.release_speed_mps
+        out.release_airspeed_mps = notes.release_airspeed_mps
+        out.release_speed_ratio = notes.release_airspeed_mps / stall_mps
+        out.budget_mps = notes.release_airspeed_mps - 1.05 * stall_mps
+        out.release_path_rad = notes.release_path_rad
+    out.first_spin_s = notes.first_spin_s
+    out.clear_s = notes.clear_s
+    out.thrust_match_s = notes.thrust_match_s
+    out.low_point_s = notes.low_point_s
+    out.low_point_m = notes.low_point_m
+    out.top_height_m = notes.top_height_m
+    out.low_speed_ratio = notes.low_airspeed_mps / stall_mps
+    out.max_bank_rad = notes.max_bank_rad
+    out.max_alpha_rad = notes.max_alpha_rad
+    out.stall_s = notes.stall_s
+    out.live_s = notes.live_s
+    out.reach_tip_mps = notes.reach_tip_mps
+    out.lowest_volts_v = notes.lowest_volts_v
+    out.peak_current_a = notes.peak_current_a
+
+
+@scalar
+def bank_of(body: Body) -> float:
+    """Return the bank [rad], from -pi to pi."""
     sine = 2.0 * (body.e2 * body.e3 + body.e0 * body.e1)
     cosine = 1.0 - 2.0 * (body.e1 * body.e1 + body.e2 * body.e2)
-    out.max_bank_rad = max(out.max_bank_rad, abs(inverse_tangent(sine, cosine)))
-    out.max_alpha_rad = max(out.max_alpha_rad, seen.alpha_rad)
-    if seen.alpha_rad > stall_angle(rec.wing):
-        out.stall_s += step_s
-    out.lowest_volts_v = min(out.lowest_volts_v, seen.volts_v)
-    out.peak_current_a = max(out.peak_current_a, seen.current_a)
-    if out.thrust_match_s == NEVER and held.throttle > 0.0:
-        climb = max(0.0, rec.logic.climb_pitch_rad - max(0.0, seen.alpha_rad))
-        if seen.thrust_n >= seen.drag_n + rec.mass.mass_kg * GRAVITY_MPS2 * math.sin(climb):
-            out.thrust_match_s = now.t_s
+    return inverse_tangent(sine, cosine)
 
 
 @scalar
-def note_hand(rec: Any, out: Any, now: Moment, held: Held, reach: Reach, step_s: float) -> None:
-    """Keep what a hand within reach of the disc was exposed to.
+def climbs(rec: Any, seen: Seen) -> bool:
+    """Return True if the thrust covers the drag and the weight's part along the climb."""
+    climb = max(0.0, rec.logic.climb_pitch_rad - max(0.0, seen.alpha_rad))
+    return seen.thrust_n >= seen.drag_n + rec.mass.mass_kg * GRAVITY_MPS2 * sine_cosine(climb)[0]
 
-    Only a driven disc counts: the air alone turns a propeller slowly after a fast throw.
-    """
-    tip = 0.5 * rec.propeller.diameter_m * now.body.spin if held.throttle > 0.0 else 0.0
-    if out.first_spin_s == NEVER and tip > TURNING_TIP_MPS:
-        out.first_spin_s = now.t_s
+
+@scalar
+def hand_noted(
+    rec: Any, notes: Notes, t_s: float, tip_mps: float, clear: float, step_s: float
+) -> tuple[float, float, float]:
+    """Return (time of clearing, live time, tip speed) of a hand within reach of the disc."""
     if rec.logic.style == STYLE_LINE_LAUNCHED:
-        return
-    if reach.clear > 0.5:
-        if out.clear_s == NEVER:
-            out.clear_s = now.t_s
-        return
-    out.reach_tip_mps = max(out.reach_tip_mps, tip)
-    if tip > LIVE_TIP_MPS:
-        out.live_s += step_s
+        return notes.clear_s, notes.live_s, notes.reach_tip_mps
+    if clear > 0.5:
+        return (t_s if notes.clear_s == NEVER else notes.clear_s), notes.live_s, notes.reach_tip_mps
+    live_s = notes.live_s + (step_s if tip_mps > LIVE_TIP_MPS else 0.0)
+    return notes.clear_s, live_s, max(notes.reach_tip_mps, tip_mps)
 
 
 @scalar
-def ending(rec: Any, out: Any, now: Moment, seen: Seen, since_s: float) -> float:
-    """Return what ends the launch now, or GOES_ON."""
+def noted(
+    rec: Any, notes: Notes, now: Moment, seen: Seen, held: Held, reach: Reach, left: bool, step_s: float
+) -> Notes:
+    """Return the notes after a step that began at ``now``; ``left``: the line, if any, is off.
+
+    Only a driven disc counts beside a hand: the air alone turns a propeller slowly after a fast throw.
+    """
+    t_s, height = now.t_s, -now.body.z
+    driven = held.throttle > 0.0
+    tip = 0.5 * rec.propeller.diameter_m * now.body.spin if driven else 0.0
+    clear_s, live_s, reach_tip = hand_noted(rec, notes, t_s, tip, reach.clear, step_s)
+    x, y, z = speed_along(now)
+    leaves = left and notes.release_s == NEVER
+    lower = height < notes.low_point_m
+    matched = notes.thrust_match_s == NEVER and driven and climbs(rec, seen)
+    stalled = seen.alpha_rad > stall_angle(rec.wing)
+    return Notes(
+        t_s if leaves else notes.release_s,
+        math.sqrt(x * x + y * y + z * z) if leaves else notes.release_speed_mps,
+        seen.airspeed_mps if leaves else notes.release_airspeed_mps,
+        inverse_tangent(-z, math.sqrt(x * x + y * y)) if leaves else notes.release_path_rad,
+        t_s if notes.first_spin_s == NEVER and tip > TURNING_TIP_MPS else notes.first_spin_s,
+        clear_s,
+        t_s if matched else notes.thrust_match_s,
+        t_s if lower else notes.low_point_s,
+        height if lower else notes.low_point_m,
+        max(notes.top_height_m, height),
+        min(notes.low_airspeed_mps, seen.airspeed_mps),
+        max(notes.max_bank_rad, abs(bank_of(now.body))),
+        max(notes.max_alpha_rad, seen.alpha_rad),
+        notes.stall_s + (step_s if stalled else 0.0),
+        live_s,
+        reach_tip,
+        min(notes.lowest_volts_v, seen.volts_v),
+        max(notes.peak_current_a, seen.current_a),
+    )
+
+
+@scalar
+def ending(rec: Any, notes: Notes, now: Moment, volts_v: float, since_s: float) -> float:
+    """Return what ends the launch now, or GOES_ON; ``volts_v``: of the pack in the step before."""
     height = -now.body.z
     total = now.body.u + now.body.v + now.body.w + now.body.p + now.body.q + now.body.r + now.body.spin
     if not (abs(total) < 1e6) or not (abs(height) < 1e5):
         return END_NUMBERS
     if height <= GROUND_M:
         return END_GROUND
-    if out.max_bank_rad > ROLLED_OVER_RAD:
+    if notes.max_bank_rad > ROLLED_OVER_RAD:
         return END_ROLLED
-    if seen.volts_v < rec.pack.floor_volts:
+    if volts_v < rec.pack.floor_volts:
         return END_POWER
     if now.mind.state == HANDED_OVER:
         return END_HANDED_OVER

@@ -63,7 +63,7 @@ def advance_share(propeller: Propeller, airspeed_mps: float, rev_per_s: float) -
 def table_value(table: Any, row: int, share: float) -> float:
     """Return row 0 (thrust) or 1 (torque) of the table at an `advance_share`, linear between its knots."""
     place = share * LAST_KNOT
-    knot = min(LAST_KNOT - 1, int(place))
+    knot = max(0, min(LAST_KNOT - 1, int(place)))
     past = place - float(knot)
     return float(table[row, knot] * (1.0 - past) + table[row, knot + 1] * past)
 
@@ -110,14 +110,23 @@ def shaft_torque(
 
 
 @scalar
+def table_pair(table: Any, share: float) -> tuple[float, float]:
+    """Return the thrust and the torque of the table at an `advance_share`."""
+    return table_value(table, 0, share), table_value(table, 1, share)
+
+
+@scalar
 def thrust_and_torque(
-    propeller: Propeller, density_kgpm3: float, airspeed_mps: float, rev_per_s: float, table: Any
+    propeller: Propeller,
+    density_kgpm3: float,
+    airspeed_mps: float,
+    rev_per_s: float,
+    pair: tuple[float, float],
 ) -> tuple[float, float]:
-    """Return (`thrust` [N], `shaft_torque` [N m]) with one look at the table."""
-    share = advance_share(propeller, airspeed_mps, rev_per_s)
+    """Return (`thrust` [N], `shaft_torque` [N m]) from the `table_pair` at this airspeed and speed."""
     pull = blade_pressure_area(propeller, density_kgpm3, airspeed_mps, rev_per_s)
-    push = propeller.thrust_scale * pull * table_value(table, 0, share)
-    return push, propeller.torque_scale * pull * propeller.diameter_m * table_value(table, 1, share)
+    push = propeller.thrust_scale * pull * pair[0]
+    return push, propeller.torque_scale * pull * propeller.diameter_m * pair[1]
 
 
 @scalar

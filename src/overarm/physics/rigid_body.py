@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from overarm.frames import body_to_launch, launch_to_body
+from overarm.frames import body_to_launch, down_in_body
 from overarm.jit import scalar
 from overarm.physics.wing import Loads
 
@@ -55,7 +55,7 @@ def body_rates(
     rotor's angular momentum along body x; ``spin_rate`` [rad/s2] its angular acceleration (the
     reaction to it must already be in ``loads``).
     """
-    gx, gy, gz = launch_to_body(body.e0, body.e1, body.e2, body.e3, 0.0, 0.0, gravity_mps2)
+    gx, gy, gz = down_in_body(body.e0, body.e1, body.e2, body.e3, gravity_mps2)
     x_rate, y_rate, z_rate = body_to_launch(body.e0, body.e1, body.e2, body.e3, body.u, body.v, body.w)
     p, q, r = body.p, body.q, body.r
     per_mass = 1.0 / mass.mass_kg

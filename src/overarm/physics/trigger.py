@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from overarm.air import GRAVITY_MPS2
 from overarm.jit import scalar
+from overarm.trig import sine_cosine
 
 # Two jerks count as a pair if the second is counted this long after the first [s].
 PAIR_FROM_S = 0.3
@@ -68,7 +69,7 @@ def jerk_metric(trigger: Trigger, filtered_mps2: float, pitch_est_rad: float) ->
     Equation: ``m = f_x``, or ``m = f_x - g sin(pitch)`` for a gravity-free trigger.
     """
     if trigger.gravity_free > 0.5:
-        return filtered_mps2 - GRAVITY_MPS2 * math.sin(pitch_est_rad)
+        return filtered_mps2 - GRAVITY_MPS2 * sine_cosine(pitch_est_rad)[0]
     return filtered_mps2
 
 
@@ -94,23 +95,18 @@ def still_credit(
     at the same rate, and the trigger stays armed until it is spent. So 2 s of rest allow a wind-up
     and a throw, but not a walk.
     """
-    if trigger.still_s <= 0.0:
-        return 0.0, 1.0
-    credit = min(trigger.still_s, credit_s + (dt_s if still > 0.5 else -dt_s))
-    if credit >= trigger.still_s - _TIME_SLACK_S:
-        return credit, 1.0
-    if credit <= 0.0:
-        return 0.0, 0.0
-    return credit, armed
+    needed = trigger.still_s > 0.0
+    credit = max(0.0, min(trigger.still_s, credit_s + (dt_s if still > 0.5 else -dt_s)))
+    full = credit >= trigger.still_s - _TIME_SLACK_S
+    left = armed if credit > 0.0 else 0.0
+    return (credit if needed else 0.0), (1.0 if full else left) if needed else 1.0
 
 
 @scalar
 def in_pose(trigger: Trigger, pitch_est_rad: float, bank_est_rad: float) -> bool:
     """Return whether the estimated attitude is inside the pose window."""
-    return (
-        trigger.pitch_low_rad <= pitch_est_rad <= trigger.pitch_high_rad
-        and abs(bank_est_rad) <= trigger.bank_limit_rad
-    )
+    pitched = (trigger.pitch_low_rad <= pitch_est_rad) & (pitch_est_rad <= trigger.pitch_high_rad)
+    return pitched & (abs(bank_est_rad) <= trigger.bank_limit_rad)
 
 
 @scalar
@@ -120,14 +116,10 @@ def pair_step(jerk: bool, above_s: float, seen: float, since_s: float) -> tuple[
     ``jerk``: a jerk is complete at this sample, above the level for ``above_s`` [s]; ``since_s``
     [s] is the time since the first jerk. An excursion longer than that is still the first one.
     """
-    if seen > 0.5 and since_s > PAIR_TO_S + _TIME_SLACK_S:
-        seen = 0.0
-    if not jerk:
-        return False, seen, since_s
-    if seen < 0.5:
-        return False, 1.0, 0.0
-    separate = above_s < since_s - _TIME_SLACK_S
-    return separate and since_s >= PAIR_FROM_S - _TIME_SLACK_S, seen, since_s
+    second = (seen > 0.5) & (since_s <= PAIR_TO_S + _TIME_SLACK_S)
+    first = jerk & (not second)
+    separate = (above_s < since_s - _TIME_SLACK_S) & (since_s >= PAIR_FROM_S - _TIME_SLACK_S)
+    return jerk & second & separate, 1.0 if first | second else 0.0, 0.0 if first else since_s
 
 
 @scalar
@@ -157,21 +149,18 @@ def cue_step(
     dwell = trigger.dwell_s - _TIME_SLACK_S
     over = metric_mps2 > trigger.level_mps2
     above = state.above_s + dt_s if over else 0.0
-    nudges = state.nudges
-    if not over and 0.0 < state.above_s < dwell:
-        nudges += 1.0
-    jerk = over and above >= dwell and armed > 0.5 and in_pose(trigger, pitch_est_rad, bank_est_rad)
+    ended = (not over) & (state.above_s > 0.0) & (state.above_s < dwell)
+    jerk = over & (above >= dwell) & (armed > 0.5) & in_pose(trigger, pitch_est_rad, bank_est_rad)
 
     seen, since_jerk = state.jerk_seen, state.since_jerk_s + dt_s
-    if trigger.jerks > 1.5:
-        jerk, seen, since_jerk = pair_step(jerk, above, seen, since_jerk)
-    latched, since_latch = state.latched, state.since_latch_s + dt_s
-    if jerk:
-        latched, since_latch = 1.0, 0.0
-    elif since_latch > trigger.speed_window_s + _TIME_SLACK_S:
-        latched = 0.0
-    if trigger.speed_gate_mps > 0.0:
-        jerk = latched > 0.5 and speed_mps >= trigger.speed_gate_mps
+    pair, pair_seen, pair_since = pair_step(jerk, above, seen, since_jerk)
+    two = trigger.jerks > 1.5
+    jerk, seen, since_jerk = (pair, pair_seen, pair_since) if two else (jerk, seen, since_jerk)
+    since_latch = 0.0 if jerk else state.since_latch_s + dt_s
+    kept = state.latched if since_latch <= trigger.speed_window_s + _TIME_SLACK_S else 0.0
+    latched = 1.0 if jerk else kept
+    gate = trigger.speed_gate_mps
+    fired = (latched > 0.5) & (speed_mps >= gate) if gate > 0.0 else jerk
     new = CueState(
         metric_mps2,
         above,
@@ -181,11 +170,11 @@ def cue_step(
         latched,
         since_latch,
         credit,
-        nudges,
+        state.nudges + (1.0 if ended else 0.0),
         max(state.peak_mps2, metric_mps2),
         max(state.longest_above_s, above),
     )
-    return new, 1.0 if jerk else 0.0
+    return new, 1.0 if fired else 0.0
 
 
 @scalar

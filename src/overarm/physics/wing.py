@@ -14,8 +14,9 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
+from overarm.exponent import exponential
 from overarm.jit import scalar
-from overarm.trig import inverse_tangent
+from overarm.trig import inverse_tangent, sine_cosine
 
 # The separated plate carries its load near 0.42 chord, the attached wing near 0.27 chord.
 STALLED_SHIFT = 0.15
@@ -125,19 +126,15 @@ def separated_share(alpha_rad: float, stall_rad: float, sharpness: float) -> flo
         return 0.0
     if reach > BLEND_REACH:
         return 1.0
-    rise = math.exp(-above)
-    fall = math.exp(-below)
+    rise = exponential(-above)
+    fall = exponential(-below)
     return (1.0 + rise + fall) / ((1.0 + rise) * (1.0 + fall))
 
 
 @scalar
-def plate_normal_force(alpha_rad: float) -> float:
+def plate_normal_force(sin_alpha: float) -> float:
     """Return the normal-force coefficient of a separated flat plate, signed like sin(alpha)."""
-    sine = math.sin(alpha_rad)
-    size = abs(sine)
-    if size < 1e-6:
-        return 0.0
-    return math.copysign(size / (0.222 * size + 0.283), sine)
+    return sin_alpha / (0.222 * abs(sin_alpha) + 0.283)
 
 
 @scalar
@@ -147,8 +144,8 @@ def lift_coefficient(wing: Wing, alpha_rad: float) -> float:
     share = separated_share(alpha_rad, stall_angle(wing), wing.stall_sharpness)
     if share == 0.0:
         return linear
-    plate = plate_normal_force(alpha_rad) * math.cos(alpha_rad)
-    return (1.0 - share) * linear + share * plate
+    sine, cosine = sine_cosine(alpha_rad)
+    return (1.0 - share) * linear + share * plate_normal_force(sine) * cosine
 
 
 @scalar
@@ -202,7 +199,7 @@ def wing_loads(
     blown = 1.0 + blown_share
 
     share = separated_share(air.alpha_rad, stall_angle(wing), wing.stall_sharpness)
-    plate = plate_normal_force(air.alpha_rad) if share > 0.0 else 0.0
+    plate = plate_normal_force(air.sin_alpha)
     attached = wing.lift_zero + wing.lift_alpha * air.alpha_rad
     lift = (1.0 - share) * attached + share * plate * air.cos_alpha
     lift += wing.lift_pitch_rate * q_hat + wing.lift_elevator * elevator * blown
