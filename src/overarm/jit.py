@@ -70,8 +70,11 @@ def over_launches(function: _F) -> _F:
     )
 
 
-def over_lanes(function: _F) -> _F:
-    """Compile a loop over the lanes of slots on its own, so that it becomes vector instructions."""
+def apart(function: _F) -> _F:
+    """Compile a function on its own, to be called: what would be inlined is compiled again in each caller.
+
+    A loop over the lanes of slots becomes vector instructions only so.
+    """
     return cast(_F, numba.njit(cache=True, error_model="numpy", fastmath=FAST, nogil=True)(function))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-ENGINE = "_fly_rows"  # the last function that is compiled, in overarm.flight.campaign
+ENGINE = "_fly_blocks"  # the last function that is compiled, in overarm.flight.campaign
 
 
 def tell_if_first() -> None:
@@ -12,4 +12,4 @@ def tell_if_first() -> None:
     from overarm.jit import compiled_before
 
     if not compiled_before(ENGINE):
-        typer.echo("Compiling the engine for this machine: once, about 20 seconds.", err=True)
+        typer.echo("Compiling the engine for this machine: once, about a minute.", err=True)

@@ -9,7 +9,9 @@ import overarm
 from overarm.errors import InputError, Problem
 from overarm.odds.source import source_hash
 
-ENGINE = "_fly_rows"  # the last function that is compiled, in overarm.flight.campaign
+ENGINE = (
+    "_fly_blocks_on_line"  # the last function that `overarm selfcheck` compiles, in overarm.flight.campaign
+)
 
 
 class Mark(NamedTuple):

@@ -25,12 +25,12 @@ from overarm.flight.course import (
     waited,
 )
 from overarm.flight.forces import Held
-from overarm.flight.one import judged, let_go, next_part, noise_of
+from overarm.flight.one import fly, judged, let_go, next_part, noise_of
 from overarm.flight.record import Launch
 from overarm.flight.step import Middle, Start, step_start, to_end, to_middle
 from overarm.flight.walls import free_way, note_walls
 from overarm.flight.watch import END_STRUCK, GOES_ON, ending
-from overarm.jit import over_lanes, scalar
+from overarm.jit import apart, scalar
 from overarm.physics.propeller import table_pair
 from overarm.slots import ABREAST, blank, loaded, size, stored
 
@@ -60,18 +60,34 @@ AT_MIDDLE_SHARE = AT_MIDDLE + size(MIDDLE.body) + size(MIDDLE.held)
 
 
 @scalar
+def seated(rows: Any, row: int, s: Any, lane: int) -> Launch:
+    """Copy the record of a launch, a row of numbers, into the slots of a lane; return it."""
+    for k in range(rows.shape[1]):
+        s[ABREAST * (AT_LAUNCH + k) + lane] = rows[row, k]
+    launch: Launch = loaded(LAUNCH, s, AT_LAUNCH, lane)
+    return launch
+
+
+@scalar
+def fly_row(
+    rows: Any, row: int, table: Any, obstacles: Any, who: tuple[int, int], out: Any, trace: Any
+) -> None:
+    """Fly the launch of one row alone, with its samples, as `overarm.flight.one.fly`."""
+    rec = seated(rows, row, np.empty(ABREAST * rows.shape[1]), 0)
+    fly(rec, table, obstacles, who[0], who[1], out, trace)
+
+
+@apart
 def take(seats: Any, lane: int, next_row: int, last_row: int, given: Any, s: Any) -> int:
     """Let the next launches be thrown until one flies in this lane; return the row after it."""
-    rows, records, table, seed, numbers, out, trace = given
+    rows, table, seed, numbers, out, trace = given
     seats[lane] = IDLE
     while next_row < last_row:
         row = next_row
         next_row += 1
-        rec = records[row]
+        rec = seated(rows, row, s, lane)
         thrown, now, sample = let_go(rec, table, seed, numbers[row], out[row], trace)
         if thrown:
-            for k in range(rows.shape[1]):
-                s[ABREAST * (AT_LAUNCH + k) + lane] = rows[row, k]
             air = air_start(rec, now, (seed, numbers[row]))
             stored(course_start(rec, now, air, sample, out[row]), s, AT_COURSE, lane)
             stored(air, s, AT_AIR, lane)
@@ -82,7 +98,7 @@ def take(seats: Any, lane: int, next_row: int, last_row: int, given: Any, s: Any
     return next_row
 
 
-@over_lanes
+@apart
 def wait_all(s: Any) -> float:
     """Let the time of a step pass for the air; return in how many lanes something is due before it."""
     count = 0.0
@@ -96,7 +112,7 @@ def wait_all(s: Any) -> float:
     return count
 
 
-@scalar
+@apart
 def turn(seats: Any, seed: int, numbers: Any, s: Any) -> None:
     """Do in each lane what is due before a step: the clock, the noise of the sensor, the gusts."""
     for lane in range(ABREAST):
@@ -125,7 +141,7 @@ def look_up(seats: Any, table: Any, at: int, s: Any) -> None:
             stored(table_pair(table, loaded(NUMBER, s, at, lane)), s, AT_PAIR, lane)
 
 
-@over_lanes
+@apart
 def start_all(s: Any) -> None:
     """Find what holds at the beginning of the step."""
     for lane in range(ABREAST):
@@ -162,14 +178,14 @@ def half(rec: Any, s: Any, lane: int, lines: bool) -> None:
     stored(next_part(part, pace), s, AT_PART, lane)
 
 
-@over_lanes
+@apart
 def half_all(s: Any) -> None:
     """Take the first half of the step, with no line in any lane."""
     for lane in range(ABREAST):
         half(loaded(LAUNCH, s, AT_LAUNCH, lane), s, lane, False)
 
 
-@over_lanes
+@apart
 def half_all_on_line(s: Any) -> None:
     """Take the first half of the step."""
     for lane in range(ABREAST):
@@ -192,7 +208,7 @@ def last_half(rec: Any, s: Any, lane: int, lines: bool) -> float:
     return 1.0 if (free_m <= 0.0) | (end != GOES_ON) else 0.0
 
 
-@over_lanes
+@apart
 def end_all(s: Any) -> float:
     """Take the second half of the step, with no line in any lane; return how many lanes to look at."""
     count = 0.0
@@ -201,7 +217,7 @@ def end_all(s: Any) -> float:
     return count
 
 
-@over_lanes
+@apart
 def end_all_on_line(s: Any) -> float:
     """Take the second half of the step; return how many lanes to look at."""
     count = 0.0
@@ -220,10 +236,10 @@ def met_walls(obstacles: Any, out: Any, lane: int, s: Any) -> None:
         stored(END_STRUCK, s, AT_END, lane)
 
 
-@scalar
+@apart
 def settle(seats: Any, next_row: int, last_row: int, obstacles: Any, given: Any, s: Any) -> int:
     """Judge the launches that have ended and let others take their lanes; return the next row."""
-    records, out = given[1], given[5]
+    out = given[4]
     for lane in range(ABREAST):
         row = seats[lane]
         if row != IDLE:
@@ -232,7 +248,8 @@ def settle(seats: Any, next_row: int, last_row: int, obstacles: Any, given: Any,
             end = loaded(NUMBER, s, AT_END, lane)
             if end == GOES_ON:
                 continue
-            judged(records[row], obstacles, loaded(COURSE, s, AT_COURSE, lane), end, out[row])
+            rec = loaded(LAUNCH, s, AT_LAUNCH, lane)
+            judged(rec, obstacles, loaded(COURSE, s, AT_COURSE, lane), end, out[row])
         next_row = take(seats, lane, next_row, last_row, given, s)
     return next_row
 
@@ -245,32 +262,42 @@ def blank_slots() -> Any:
     return memory[first : first + SLOTS * ABREAST]
 
 
-@scalar
-def step_all(seats: Any, table: Any, lines: bool, s: Any) -> float:
-    """Take a step in every lane; return in how many lanes walls or the end must be looked at."""
+@apart
+def step_all(seats: Any, table: Any, s: Any) -> float:
+    """Take a step in every lane, none on a line; return in how many walls or the end must be looked at."""
     start_all(s)
     look_up(seats, table, AT_START_SHARE, s)
-    if lines:
-        half_all_on_line(s)
-    else:
-        half_all(s)
+    half_all(s)
     look_up(seats, table, AT_MIDDLE_SHARE, s)
-    return end_all_on_line(s) if lines else end_all(s)
+    return end_all(s)
+
+
+@apart
+def step_all_on_line(seats: Any, table: Any, s: Any) -> float:
+    """Take a step in every lane; return in how many walls or the end must be looked at."""
+    start_all(s)
+    look_up(seats, table, AT_START_SHARE, s)
+    half_all_on_line(s)
+    look_up(seats, table, AT_MIDDLE_SHARE, s)
+    return end_all_on_line(s)
 
 
 @scalar
-def fly_abreast(given: Any, obstacles: Any, lines: bool, first: int, last: int) -> None:
+def fly_abreast(given: Any, obstacles: Any, step: Any, first: int, last: int) -> None:
     """Fly the launches of the rows ``first`` to ``last - 1`` and write their summaries.
 
-    ``given``: the records as numbers (n, fields), the same as records, the propeller's table, the seed,
-    the number of each launch, the summaries, and an array for no samples; ``lines``: True if any launch
-    of the campaign leaves a line.
+    ``given``: the records as numbers (n, fields), the propeller's table, the seed, the number of each
+    launch, the summaries, and an array for no samples; ``step``: `step_all`, or `step_all_on_line` if any
+    launch leaves a line.
     """
-    table, seed, numbers = given[2:5]
+    table, seed, numbers = given[1:4]
     s, seats = blank_slots(), np.full(ABREAST, IDLE)
-    next_row = settle(seats, first, last, obstacles, given, s)
-    while seats.max() != IDLE:
+    next_row, due = first, 1.0
+    while True:
+        if due > 0.0:
+            next_row = settle(seats, next_row, last, obstacles, given, s)
+            if seats.max() == IDLE:
+                break
         if wait_all(s) > 0.0:
             turn(seats, seed, numbers, s)
-        if step_all(seats, table, lines, s) > 0.0:
-            next_row = settle(seats, next_row, last, obstacles, given, s)
+        due = step(seats, table, s)

@@ -14,9 +14,8 @@ import numpy as np
 from numba import get_num_threads, prange
 from numpy.typing import NDArray
 
-from overarm.flight.abreast import fly_abreast
+from overarm.flight.abreast import fly_abreast, fly_row, step_all, step_all_on_line
 from overarm.flight.draw import WORLD_SIZE, Rules, draw
-from overarm.flight.one import fly
 from overarm.flight.outcomes import SUMMARY
 from overarm.flight.record import STYLE_LINE_LAUNCHED
 from overarm.flight.trace import as_columns, blank_trace, empty_trace
@@ -51,16 +50,27 @@ class Chunk:
 
 
 @over_launches
-def _fly_rows(records: Any, table: Any, obstacles: Any, trace: Any, place: Any, out: Any) -> None:
+def _fly_rows(rows: Any, table: Any, obstacles: Any, trace: Any, place: Any, out: Any) -> None:
     seed, numbers = place
-    for i in prange(records.shape[0]):
-        fly(records[i], table, obstacles, seed, numbers[i], out[i], trace)
+    for i in prange(rows.shape[0]):
+        fly_row(rows, i, table, obstacles, (seed, numbers[i]), out[i], trace)
 
 
 @over_launches
-def _fly_blocks(given: Any, obstacles: Any, lines: bool, cuts: Any) -> None:
+def _fly_blocks(given: Any, obstacles: Any, cuts: Any) -> None:
     for k in prange(cuts.shape[0] - 1):
-        fly_abreast(given, obstacles, lines, cuts[k], cuts[k + 1])
+        fly_abreast(given, obstacles, step_all, cuts[k], cuts[k + 1])
+
+
+@over_launches
+def _fly_blocks_on_line(given: Any, obstacles: Any, cuts: Any) -> None:
+    for k in prange(cuts.shape[0] - 1):
+        fly_abreast(given, obstacles, step_all_on_line, cuts[k], cuts[k + 1])
+
+
+def _rows_of(records: NDArray[np.void]) -> NDArray[np.float64]:
+    """Return launch records as rows of numbers, shape (n, fields)."""
+    return np.ascontiguousarray(records).view(np.float64).reshape(len(records), -1)
 
 
 def blank_summary(launches: int, first: int) -> NDArray[np.void]:
@@ -88,12 +98,12 @@ def fly_numbered(
     out["world"] = numbers // WORLD_SIZE
     if len(records) == 0:
         return out
-    rows = np.ascontiguousarray(records).view(np.float64).reshape(len(records), -1)
     blocks = max(1, min(len(records) // LEAST_BLOCK, BLOCKS_A_CORE * get_num_threads()))
     cuts = np.linspace(0, len(records), blocks + 1).astype(np.int64)
-    lines = bool(np.any(records["logic"]["style"] == STYLE_LINE_LAUNCHED))
-    given = (rows, records, inputs.table, seed, numbers, out, empty_trace())
-    _fly_blocks(given, inputs.obstacles, lines, cuts)
+    any_line = np.any(records["logic"]["style"] == STYLE_LINE_LAUNCHED)
+    given = (_rows_of(records), inputs.table, seed, numbers, out, empty_trace())
+    fly_blocks = _fly_blocks_on_line if any_line else _fly_blocks
+    fly_blocks(given, inputs.obstacles, cuts)
     return out
 
 
@@ -117,7 +127,7 @@ def fly_one(
 ) -> NDArray[np.void]:
     """Fly one given record (shape (1,)), write its samples, and return its summary, shape (1,)."""
     out = blank_summary(1, launch)
-    _fly_rows(record, inputs.table, inputs.obstacles, samples, (seed, np.array([launch])), out)
+    _fly_rows(_rows_of(record), inputs.table, inputs.obstacles, samples, (seed, np.array([launch])), out)
     return out
 
 
