@@ -168,7 +168,8 @@ def half_sent(server: Server, folder: Path) -> socket.socket:
     line.sendall(head.encode() + b"x" * 1_000_000)
     until = time.monotonic() + PATIENCE_S
     while time.monotonic() < until:
-        sizes = [(place / "data").stat().st_size for place in set(folder.iterdir()) - before]
+        here = [place / "data" for place in set(folder.iterdir()) - before]
+        sizes = [data.stat().st_size for data in here if data.exists()]
         if sizes and sizes[0] > 0:
             return line
         time.sleep(0.01)

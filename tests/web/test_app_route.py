@@ -29,7 +29,7 @@ def compared(opened: OpenedApp, file: Path) -> None:
         opened.tab_to("section[aria-labelledby=readback] input[type=file]")
         page.keyboard.press("Enter")
     chooser.value.set_files(file)
-    expect(page.get_by_text(file.name)).to_be_visible()
+    expect(page.get_by_text(file.name).first).to_be_visible()
     opened.tab_to("section[aria-labelledby=readback] button.main")
     page.keyboard.press("Enter")
 
@@ -59,5 +59,5 @@ def test_a_route_is_read_back_with_the_keyboard(browser: Browser, tmp_path: Path
         moved.write_text(planned.read_text("utf-8").replace(far, f"{float(far) + AHEAD_DEG:.7f}"), "utf-8")
         page.get_by_role("button", name="another report").press("Enter")
         compared(opened, moved)
-        expect(page.get_by_text(re.compile(r"76\.\d m off")).first).to_be_visible(timeout=FLOWN_MS)
+        expect(page.get_by_text(re.compile(r"76\.\d\sm off")).first).to_be_visible(timeout=FLOWN_MS)
         assert opened.axe() == []

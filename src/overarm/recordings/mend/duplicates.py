@@ -47,6 +47,6 @@ def _told(recording: Recording, clock: Clock, again: NDArray[np.int64], first: N
         int(again.size),
         f"{sentence}. First {places(at_s)}.",
         word,
-        float(at_s[0]),
-        float(at_s[-1]),
+        float(at_s.min()),  # a time may lie a hair before the one that it repeats
+        float(at_s.max()),
     )
