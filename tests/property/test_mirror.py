@@ -9,7 +9,6 @@ mirrored derivative.
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
 
 import numpy as np
 import pytest
@@ -17,6 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from overarm.flight.forces import Held, rates
+from overarm.flight.record import Launch
 from overarm.frames import quaternion_from_angles
 from overarm.physics.line import Line
 from overarm.physics.motor import Motor, Pack
@@ -25,6 +25,7 @@ from overarm.physics.rigid_body import Body, Mass, body_rates
 from overarm.physics.surfaces import Surfaces
 from overarm.physics.wind import Air
 from overarm.physics.wing import Loads, Wing, air_state, wing_loads
+from overarm.slots import blank
 
 many = settings(max_examples=150, deadline=None)
 
@@ -106,27 +107,14 @@ def test_rigid_body(body: Body, forces: tuple[float, ...], rotor_momentum: float
     alike(other, mirrored(plain))
 
 
-class Launch(NamedTuple):
-    """The groups that the forces read."""
-
-    wing: Wing
-    mass: Mass
-    surfaces: Surfaces
-    propeller: Propeller
-    motor: Motor
-    pack: Pack
-    line: Line
-    air: Air
-
-
-LAUNCH = Launch(
-    WING, MASS,
-    Surfaces(1.0, 0.5, 0.5, 0.0, 0.05, 6.0, 0.4),
-    Propeller(0.2286, 1e-4, 1.0, 1.0, 1.0, 0.02, 0.03, 1.0),
-    Motor(0.0106, 0.04, 1.3, 0.02, 0.1, 4.0),
-    Pack(16.2, 0.022, 6.0),
-    Line(9.5, 0.3, 0.8, 8.0, 15.0, 0.3, 0.15, 1.5, 0.24, 0.05, 0.06, 1.4, 0.0, 1.0, 1.0),
-    Air(1.225, 4.0, 0.2, 0.03, 1.0),
+LAUNCH = blank(Launch)._replace(
+    wing=WING, mass=MASS,
+    surfaces=Surfaces(1.0, 0.5, 0.5, 0.0, 0.05, 6.0, 0.4),
+    propeller=Propeller(0.2286, 1e-4, 1.0, 1.0, 1.0, 0.02, 0.03, 1.0),
+    motor=Motor(0.0106, 0.04, 1.3, 0.02, 0.1, 4.0),
+    pack=Pack(16.2, 0.022, 6.0),
+    line=Line(9.5, 0.3, 0.8, 8.0, 15.0, 0.3, 0.15, 1.5, 0.24, 0.05, 0.06, 1.4, 0.0, 1.0, 1.0),
+    air=Air(1.225, 4.0, 0.2, 0.03, 1.0),
 )  # fmt: skip
 # Invented, of the right size: thrust falls and turns to drag, torque falls, as the air gets faster.
 ANGLES = np.linspace(0.0, 1.0, 65)

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import re
+from typing import Any
+
+import numba
 import numpy as np
 import pytest
 
+from overarm.flight import abreast
 from overarm.flight.campaign import blank_summary, fly_numbered, fly_one, fly_records
 from overarm.flight.draw import draw
 from overarm.flight.outcomes import SUMMARY
 from overarm.flight.trace import empty_trace
+from overarm.jit import FAST
 from overarm.slots import ABREAST, blank, size
 from tests.examples import inputs_of
 
@@ -60,6 +66,16 @@ def test_no_launch_is_no_row() -> None:
     nothing = fly_records(inputs, inputs.base[:0], SEED)
     assert nothing.dtype == SUMMARY
     assert nothing.tobytes() == blank_summary(0, 0).tobytes()
+
+
+@pytest.mark.parametrize("loop", [abreast.start_all, abreast.half_all, abreast.end_all])
+def test_a_loop_over_lanes_becomes_vector_instructions(loop: Any) -> None:
+    """What the compiler does is not told by a result: a loop that lost its vectors is only slower."""
+    alone = numba.njit(error_model="numpy", fastmath=FAST)(loop.py_func)
+    alone.compile((numba.float64[::1],))
+    (code,) = alone.inspect_llvm().values()
+    assert len(re.findall(r"= f(?:add|sub|mul|div)[a-z ]* <\d+ x double>", code)) > 20
+    assert not re.findall(r"= fdiv[a-z ]* double ", code)
 
 
 def test_slots_of_a_nested_tuple() -> None:

@@ -20,10 +20,10 @@ from scipy.optimize import fsolve
 
 from overarm.air import GRAVITY_MPS2
 from overarm.flight.campaign import trace_launch
-from overarm.flight.forces import Held, drive_torque, midpoint_step, rates
+from overarm.flight.forces import Held, drive_torque, rates
 from overarm.frames import body_to_launch
 from overarm.physics.propeller import shaft_torque
-from overarm.physics.rigid_body import Body
+from overarm.physics.rigid_body import Body, moved, normalised
 from overarm.physics.turn import load_factor, turn_radius, turn_rate
 from overarm.plan.cruise import Aeroplane, Steady, aeroplane_of, climb_at, steady
 from overarm.plan.scene import CRUISE_RATIO
@@ -55,7 +55,8 @@ def flown(records: Any, table: Any, body: Body, held: Held, step_s: float, steps
         sums[3] += (rec.motor.ke_vs * motor_a - torque) * body.spin * step_s
         sums[4] += (load * body.spin - seen.thrust_n * body.u) * step_s
         sums[5] += seen.drag_n * seen.airspeed_mps * step_s
-        body = midpoint_step(rec, table, body, rate, held, step_s)
+        middle, _ = rates(rec, table, moved(body, rate, 0.5 * step_s), held)
+        body = normalised(moved(body, middle, step_s))
     return body, sums
 
 

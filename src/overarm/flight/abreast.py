@@ -262,33 +262,13 @@ def blank_slots() -> Any:
     return memory[first : first + SLOTS * ABREAST]
 
 
-@apart
-def step_all(seats: Any, table: Any, s: Any) -> float:
-    """Take a step in every lane, none on a line; return in how many walls or the end must be looked at."""
-    start_all(s)
-    look_up(seats, table, AT_START_SHARE, s)
-    half_all(s)
-    look_up(seats, table, AT_MIDDLE_SHARE, s)
-    return end_all(s)
-
-
-@apart
-def step_all_on_line(seats: Any, table: Any, s: Any) -> float:
-    """Take a step in every lane; return in how many walls or the end must be looked at."""
-    start_all(s)
-    look_up(seats, table, AT_START_SHARE, s)
-    half_all_on_line(s)
-    look_up(seats, table, AT_MIDDLE_SHARE, s)
-    return end_all_on_line(s)
-
-
 @scalar
-def fly_abreast(given: Any, obstacles: Any, step: Any, first: int, last: int) -> None:
+def fly_abreast(given: Any, obstacles: Any, take_half: Any, take_end: Any, first: int, last: int) -> None:
     """Fly the launches of the rows ``first`` to ``last - 1`` and write their summaries.
 
     ``given``: the records as numbers (n, fields), the propeller's table, the seed, the number of each
-    launch, the summaries, and an array for no samples; ``step``: `step_all`, or `step_all_on_line` if any
-    launch leaves a line.
+    launch, the summaries, and an array for no samples; ``take_half`` and ``take_end``: the loops over the two
+    halves of a step, those with a line if any launch leaves one.
     """
     table, seed, numbers = given[1:4]
     s, seats = blank_slots(), np.full(ABREAST, IDLE)
@@ -300,4 +280,8 @@ def fly_abreast(given: Any, obstacles: Any, step: Any, first: int, last: int) ->
                 break
         if wait_all(s) > 0.0:
             turn(seats, seed, numbers, s)
-        due = step(seats, table, s)
+        start_all(s)
+        look_up(seats, table, AT_START_SHARE, s)
+        take_half(s)
+        look_up(seats, table, AT_MIDDLE_SHARE, s)
+        due = take_end(s)

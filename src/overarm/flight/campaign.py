@@ -14,7 +14,14 @@ import numpy as np
 from numba import get_num_threads, prange
 from numpy.typing import NDArray
 
-from overarm.flight.abreast import fly_abreast, fly_row, step_all, step_all_on_line
+from overarm.flight.abreast import (
+    end_all,
+    end_all_on_line,
+    fly_abreast,
+    fly_row,
+    half_all,
+    half_all_on_line,
+)
 from overarm.flight.draw import WORLD_SIZE, Rules, draw
 from overarm.flight.outcomes import SUMMARY
 from overarm.flight.record import STYLE_LINE_LAUNCHED
@@ -59,13 +66,13 @@ def _fly_rows(rows: Any, table: Any, obstacles: Any, trace: Any, place: Any, out
 @over_launches
 def _fly_blocks(given: Any, obstacles: Any, cuts: Any) -> None:
     for k in prange(cuts.shape[0] - 1):
-        fly_abreast(given, obstacles, step_all, cuts[k], cuts[k + 1])
+        fly_abreast(given, obstacles, half_all, end_all, cuts[k], cuts[k + 1])
 
 
 @over_launches
 def _fly_blocks_on_line(given: Any, obstacles: Any, cuts: Any) -> None:
     for k in prange(cuts.shape[0] - 1):
-        fly_abreast(given, obstacles, step_all_on_line, cuts[k], cuts[k + 1])
+        fly_abreast(given, obstacles, half_all_on_line, end_all_on_line, cuts[k], cuts[k + 1])
 
 
 def _rows_of(records: NDArray[np.void]) -> NDArray[np.float64]:

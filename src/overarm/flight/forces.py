@@ -1,4 +1,4 @@
-"""All forces on the flying aeroplane, put together, and one midpoint step."""
+"""All forces on the flying aeroplane, put together."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from overarm.physics.ground import induced_factor
 from overarm.physics.line import effective_mass, returned_pull
 from overarm.physics.motor import loaded_volts, motor_current, motor_torque
 from overarm.physics.propeller import advance_share, shaft_torque, table_pair, thrust_and_torque
-from overarm.physics.rigid_body import Body, body_rates, moved, normalised
+from overarm.physics.rigid_body import Body, body_rates
 from overarm.physics.surfaces import blown_share
 from overarm.physics.wing import Loads, air_state, wing_loads
 from overarm.trig import inverse_tangent, sine_cosine
@@ -100,7 +100,10 @@ def blade_share(rec: Any, body: Body, held: Held) -> float:
 
 @scalar
 def rates(rec: Any, table: Any, body: Body, held: Held) -> tuple[Body, Seen]:
-    """Return the time derivative of the state and what was seen on the way."""
+    """Return the time derivative of the state and what was seen on the way.
+
+    For one state by itself; a step looks at the table apart (`overarm.flight.step`).
+    """
     return rates_at(rec, table_pair(table, blade_share(rec, body, held)), body, held)
 
 
@@ -160,14 +163,3 @@ def rates_at(rec: Any, pair: tuple[float, float], body: Body, held: Held) -> tup
         stretch,
         angle,
     )
-
-
-@scalar
-def midpoint_step(rec: Any, table: Any, body: Body, first: Body, held: Held, step_s: float) -> Body:
-    """Return the state one step later by the explicit midpoint rule, second order.
-
-    ``first`` is the rate now. The surfaces, the throttle and the wind are held over the step, so a
-    higher order would buy nothing (see docs/decisions/0006-step.md).
-    """
-    middle, _ = rates(rec, table, moved(body, first, 0.5 * step_s), held)
-    return normalised(moved(body, middle, step_s))

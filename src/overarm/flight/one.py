@@ -90,7 +90,7 @@ def free_flight(
     rec: Any,
     table: Any,
     obstacles: Any,
-    who: tuple[int, int],
+    who: Who,
     begun: tuple[Course, Air],
     out: Any,
     trace: Any,

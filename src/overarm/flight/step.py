@@ -1,6 +1,8 @@
 """One step of the free flight, in the parts between which the propeller's table is looked at.
 
-A step is the explicit midpoint rule: the forces now, the forces in the middle, the move. Each part is
+A step is the explicit midpoint rule, second order: the forces now, the forces in the middle, the move. The
+surfaces, the throttle and the wind are held over it, so a higher order would buy nothing (see
+docs/decisions/0006-step.md). Each part is
 arithmetic alone, without a call or a look at memory, so that launches can take it side by side
 (`overarm.flight.abreast`).
 """
