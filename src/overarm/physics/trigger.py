@@ -2,7 +2,8 @@
 
 Five families are combinations of the fields of `Trigger`: the raw level with a dwell; the same
 without gravity; the level and then ground speed within a window; a pose window and a still time
-before; two jerks 0.3 to 1.2 s apart. Checked in ``tests/verification/test_trigger.py``.
+before; two jerks 0.3 to 1.2 s apart. Written without jumps (``&``, not ``and``), so that launches can
+take it side by side (`overarm.flight.abreast`). Checked in ``tests/verification/test_trigger.py``.
 """
 
 from __future__ import annotations
