@@ -38,7 +38,7 @@ BENCH = {
     "d": (9530, 24.7, 31.2, 15.93, 5260, 7.53, 5.5),
     "e": (12940, 9.4, 16.1, 11.88, 7320, 3.02, 3.0),
 }
-# level m/s2, dwell s, wait s, rise 1/s, ceiling, cruise, climb pitch deg, hand-over m, board tilt deg,
+# level m/s2, dwell s, wait s, rise 1/s, ceiling, cruise, climb pitch deg, handover m, board tilt deg,
 # grip to disc m, wind m/s, roll inertia kg m2
 LAUNCH = {
     "a": (5, 0.08, 0.50, 1.50, 0.95, 0.65, 15, 30, 1.0, 0.24, 3, 0.020),

@@ -109,7 +109,7 @@ def test_with_less_recorded(tmp_path: Path, rates: Rates) -> None:
 
 @pytest.mark.parametrize("rate_hz", [1.0, 5.0, 10.0])
 def test_a_track(tmp_path: Path, rate_hz: float) -> None:
-    """Satellite alone: coarse, but the launch and its hand-over are there."""
+    """Satellite alone: coarse, but the launch and its handover are there."""
     recording, told = recording_of(tmp_path, "b", 1, Options(rates=Rates(satellite_hz=rate_hz)))
     names = ("ground_speed_mps", "satellite_height_m", "latitude_rad", "longitude_rad")
     found = phases_of(recorded({name: recording.channels[name] for name in names}), setup_of("b"))

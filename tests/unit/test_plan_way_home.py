@@ -1,4 +1,4 @@
-"""The way home: heights, wind triangle, energy, circle, hand-over; each finding can say each word."""
+"""The way home: heights, wind triangle, energy, circle, handover; each finding can say each word."""
 
 from __future__ import annotations
 

@@ -269,7 +269,7 @@ def test_a_first_point_behind_the_launch(tmp_path: Path, setup: Setup) -> None:
     behind = (PLAN[0]._replace(ahead_m=-60.0, right_m=20.0), *PLAN[1:])
     found = stops(compare(tmp_path, setup, gpx(behind)))["first point"]
     assert math.degrees(found.numbers["bearing_rad"]) == pytest.approx(161.6, abs=0.1)  # atan2(20, -60)
-    assert "turns back at the hand-over, 35 m up" in found.sentence
+    assert "turns back at the handover, 35 m up" in found.sentence
     aside = (PLAN[0]._replace(ahead_m=60.0, right_m=-70.0), *PLAN[1:])
     words = {item.name: item.word for item in compare(tmp_path, setup, gpx(aside)).findings}
     assert words["first point"] == "watch"

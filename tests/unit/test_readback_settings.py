@@ -221,7 +221,7 @@ def test_a_value_that_no_card_takes(told: Path) -> None:
 
 
 def test_a_value_that_does_not_fit_the_others(told: Path) -> None:
-    """A hand-over above the legal ceiling of 120 m is refused by the setup, not by its own range."""
+    """A handover above the legal ceiling of 120 m is refused by the setup, not by its own range."""
     result = readback(setup_of("b"), reported(told, climb_until="130"), told, launches=LAUNCHES)
     assert "legal ceiling" in result.findings[0].sentence
 

@@ -49,12 +49,12 @@ def flown(key: str, word: str) -> AsFlown:
 
 def test_nothing_stands_out(seen: Seen) -> None:
     assert advice_of(seen, GOOD, NONE, (), None).sentence.startswith("Change nothing")
-    assert advice_of(seen, DIPPED, NONE, (), None).sentence.startswith("Record it to the hand-over")
+    assert advice_of(seen, DIPPED, NONE, (), None).sentence.startswith("Record it to the handover")
 
 
 def test_what_cannot_be_told_asks_for_what_is_missing(seen: Seen, stranger: Seen) -> None:
     untold = Verdict(CANNOT_TELL, "not known", "It ends early.")
-    assert "Record it to the hand-over" in advice_of(seen, untold, NONE, (), None).sentence
+    assert "Record it to the handover" in advice_of(seen, untold, NONE, (), None).sentence
     assert "Give the setup that was flown" in advice_of(stranger, untold, NONE, (), None).sentence
     broken = Verdict(ABORTED, "not known", "Broken off.")
     assert "Record the throttle too" in advice_of(seen, broken, NONE, (), None).sentence

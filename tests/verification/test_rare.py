@@ -228,7 +228,7 @@ def test_a_false_start_beside_a_late_hand_is_not_missed() -> None:
 
 @pytest.mark.parametrize("outcome", [Outcome.HAND_AT_RISK, Outcome.FALSE_START, Outcome.NO_START])
 def test_ending_early_changes_no_outcome(outcome: Outcome) -> None:
-    """Flown to the height of the hand-over and only to 8 m, the same launches have the outcome."""
+    """Flown to the height of the handover and only to 8 m, the same launches have the outcome."""
     for letter in "ac":
         inputs = inputs_of(letter)
         space = space_of(inputs, outcome, 1)

@@ -70,5 +70,5 @@ def test_sentences_of_the_server_have_the_units_of_the_pictures(imperial: Opened
     page.locator("main details").evaluate_all("all => all.forEach(one => (one.open = true))")
     told = page.locator("main").inner_text()
     # The server says whole metres: 37 of them stand for 119.8 to 123.0 ft.
-    assert re.search(r"hand-over at 120\sft", told)
+    assert re.search(r"handover at 120\sft", told)
     assert METRIC.findall(told) == []

@@ -81,7 +81,7 @@ class Settings(Card):
         source="common practice",
     )
     after_task: Literal["carry on", "come home and circle"] = Field(
-        default="come home and circle", description="What happens after the hand-over."
+        default="come home and circle", description="What happens after the handover."
     )
     home_height_m: Quantity = amount(
         "home_height",

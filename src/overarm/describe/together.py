@@ -169,7 +169,7 @@ def _settings(card: Settings, thrower: Thrower | None) -> Iterator[Fault]:
         reason = "early_pitch and early_speed belong together"
         yield Fault(f"settings.{here}", reason, "Give both, or neither")
     if thrower is not None and card.handover_height_m.value <= thrower.release_height_m.value:
-        reason = "the hand-over is below the height of release"
+        reason = "the handover is below the height of release"
         yield Fault("settings.handover_height", reason, "Give the height above the ground, such as 30 m")
 
 

@@ -41,7 +41,7 @@ MOST_SEARCHED = 14_000
 FEWEST_COUNTED = 4000  # a figure from fewer rests on luck
 SPARE = 1.2  # more launches than the search says are needed
 STEP = 0.5  # so much more each time the error is still too large: few looks, little to gain by luck
-# These are decided before the hand is clear: nobody has to fly on to the height of the hand-over.
+# These are decided before the hand is clear: nobody has to fly on to the height of the handover.
 DECIDED_EARLY = (Outcome.HAND_AT_RISK, Outcome.FALSE_START, Outcome.NO_START)
 DECIDED_HEIGHT_M = 8.0
 NOT_OF_STYLE = {

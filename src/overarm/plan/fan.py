@@ -23,7 +23,7 @@ MOST_REACH_M = 800.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Tracks:
-    """Paths that go on after the hand-over: level, straight, the way they were flying."""
+    """Paths that go on after the handover: level, straight, the way they were flying."""
 
     points_m: Floats  # (n, m, 3): ahead, right, height; a path that ended stays at its last place
     handed_over: NDArray[np.bool_]  # (n,)
@@ -35,7 +35,7 @@ class Tracks:
 
 
 def continued(paths: Paths, tail_m: float) -> Tracks:
-    """Return the paths with a level, straight tail after the hand-over.
+    """Return the paths with a level, straight tail after the handover.
 
     The course of the tail is that of the last moments before it; launches that were not handed over end
     where the engine ended them.
@@ -52,7 +52,7 @@ def continued(paths: Paths, tail_m: float) -> Tracks:
 
 
 def reach_of(paths: Paths, farthest_m: float) -> float:
-    """Return how far ahead [m] the fan is looked at: past the hand-over and past the farthest obstacle."""
+    """Return how far ahead [m] the fan is looked at: past the handover and past the farthest obstacle."""
     ahead = paths.points_m[:, -1, 0]
     usual = float(np.quantile(ahead, 0.95)) if len(ahead) else 0.0
     return float(min(MOST_REACH_M, max(LEAST_REACH_M, 1.2 * usual, farthest_m + 20.0)))
@@ -71,7 +71,7 @@ def _first_passages(tracks: Tracks, grid: Floats) -> tuple[Floats, Floats, NDArr
 
 
 def handover_place(paths: Paths) -> tuple[float, float, float]:
-    """Return the median hand-over: ahead, right [m] and time from release [s]; of all ends if none was."""
+    """Return the median handover: ahead, right [m] and time from release [s]; of all ends if none was."""
     chosen = paths.handed_over if paths.handed_over.any() else np.ones(len(paths.launch), np.bool_)
     if not chosen.any():
         return 0.0, 0.0, 0.0

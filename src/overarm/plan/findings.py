@@ -141,11 +141,11 @@ def findings_of(
     handover, circle, home, ceiling = parts
     found = [_of_gap(gap) for gap in gaps]
     if handed_over_share == 0.0:
-        words = "No launch reached the hand-over: the way home starts from where they ended."
+        words = "No launch reached the handover: the way home starts from where they ended."
         found.append(Finding("launches", "stop", words, {"handed_over_share": 0.0}))
     found.append(_of_rose(rose, scene.surface is not None))
     lowest = {"height_m": handover.height_m, "lowest_m": handover.lowest_m}
-    found.append(Finding("hand-over height", handover.word, handover.sentence, lowest, True))
+    found.append(Finding("handover height", handover.word, handover.sentence, lowest, True))
     radii = {"radius_m": circle.radius_m, "wanted_m": circle.wanted_radius_m}
     found.append(Finding("home circle", circle.word, circle.sentence, radii, True))
     found += _of_home(home, scene)

@@ -1,4 +1,4 @@
-"""The hand-over height: the lowest that meets every condition."""
+"""The handover height: the lowest that meets every condition."""
 
 from __future__ import annotations
 
@@ -26,13 +26,13 @@ ABOVE_TURN_M = 5.0  # own estimate
 LOWEST_TURN_M = 15.0  # height that a turn wants to keep above open ground; own estimate
 
 TALLEST = "1.5 times the tallest obstacle within 150 m"
-AHEAD = "the gap wanted over what is passed after the hand-over"
+AHEAD = "the gap wanted over what is passed after the handover"
 TURN = "room for the turn home"
 RISING = "the gap wanted over the ground of the height model"
 
 
 def over_ground(scene: Scene, way: Way) -> float:
-    """Return the height [m] with 10 % of the distance over all ground from hand-over to turn; 0 without."""
+    """Return the height [m] with 10 % of the distance over all ground from handover to turn; 0 without."""
     surface = scene.surface
     if surface is None:
         return 0.0
@@ -44,7 +44,7 @@ def over_ground(scene: Scene, way: Way) -> float:
 
 
 def conditions(scene: Scene, way: Way, turn_loss_m: float, turned_m: float) -> dict[str, float]:
-    """Return each condition on the hand-over height and the height [m] that it asks for."""
+    """Return each condition on the handover height and the height [m] that it asks for."""
     far = [(distance_of(item), item.height_m) for item in scene.outlines]
     near = [height_m for distance_m, height_m in far if distance_m <= TALLEST_WITHIN_M]
     start_m = math.hypot(*way.handover)
@@ -70,15 +70,15 @@ def _word(height_m: float, lowest_m: float, scene: Scene) -> Word:
 
 
 def handover_of(scene: Scene, way: Way, turn_loss_m: float, turned_m: float) -> Handover:
-    """Return the hand-over height against its conditions; by ``turned_m`` [m] it heads for home.
+    """Return the handover height against its conditions; by ``turned_m`` [m] it heads for home.
 
-    A lower hand-over is a watch: the gaps themselves are judged obstacle by obstacle.
+    A lower handover is a watch: the gaps themselves are judged obstacle by obstacle.
     """
     asked = conditions(scene, way, turn_loss_m, turned_m)
     lowest_m = max(asked.values())
     binding = max(asked, key=lambda name: asked[name])
     height_m = scene.handover_m
-    said = f"The hand-over at {height_m:.0f} m"
+    said = f"The handover at {height_m:.0f} m"
     if height_m > scene.legal_m:
         said = f"{said} is above your local limit of {scene.legal_m:.0f} m."
     elif height_m >= lowest_m:

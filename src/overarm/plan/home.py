@@ -117,7 +117,7 @@ def turn_loss(scene: Scene, powers: Powers, height_m: float) -> float:
 
 
 def way_home(scene: Scene, powers: Powers, handover: tuple[float, float]) -> Way:
-    """Return the line of the way home from the place of the hand-over: on, climbing, then round and back."""
+    """Return the line of the way home from the place of the handover: on, climbing, then round and back."""
     on_mps = ground_speed(scene, 0.0, scene.home_m)
     return lower_side(handover, max(0.0, on_mps) * _climb_time(scene, powers), scene)
 
@@ -163,7 +163,7 @@ class Spent(NamedTuple):
 
     launch: Leg
     climb: Leg
-    today: Leg  # from the hand-over, the climb included
+    today: Leg  # from the handover, the climb included
     against: Leg  # the same with the wind from the other side
     used_share: float  # of the capacity, the launch and the worse way home
     left_share: float  # counted with the cautious efficiency
@@ -208,7 +208,7 @@ def _endurance(scene: Scene, powers: Powers) -> float:
 def home_of(scene: Scene, powers: Powers, way: Way, launch_s: float) -> WayHome:
     """Return the way home.
 
-    ``launch_s``: time [s] under power from the first turn of the propeller to the hand-over. Raises
+    ``launch_s``: time [s] under power from the first turn of the propeller to the handover. Raises
     UnphysicalError if the wind at home height is as fast as the aeroplane.
     """
     airspeed_mps, wind_mps = scene.airspeed_mps, scene.wind_at(scene.home_m)

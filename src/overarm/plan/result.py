@@ -51,7 +51,7 @@ class Fan:
     height_p95_m: Floats
     share_there: Floats  # (k,) share of all launches that get so far
     paths: tuple[Floats, ...]  # about 40 arrays (n, 3): ahead, right, height
-    handover_ahead_m: float  # median place of the hand-over
+    handover_ahead_m: float  # median place of the handover
     handover_right_m: float
     handover_time_s: float  # median time from release
     handed_over_share: float
@@ -117,7 +117,7 @@ class Rose:
 
 @dataclass(frozen=True, slots=True)
 class Handover:
-    """The hand-over height and the lowest that meets every condition."""
+    """The handover height and the lowest that meets every condition."""
 
     height_m: float
     lowest_m: float
@@ -146,7 +146,7 @@ class Circle:
 
 @dataclass(frozen=True, slots=True)
 class WayHome:
-    """The way home from the hand-over: heights, speeds, time, energy and what is left."""
+    """The way home from the handover: heights, speeds, time, energy and what is left."""
 
     distance_m: float  # along the way: on, round and back
     height_m: float  # home height as given
@@ -162,9 +162,9 @@ class WayHome:
     farthest_mps: float  # airspeed that goes farthest in calm air
     time_s: float
     time_against_s: float  # with the wind from the other side
-    launch_energy_j: float  # from the first throttle to the hand-over
-    climb_energy_j: float  # from the hand-over to home height
-    energy_j: float  # from the hand-over, climb included, in today's wind
+    launch_energy_j: float  # from the first throttle to the handover
+    climb_energy_j: float  # from the handover to home height
+    energy_j: float  # from the handover, climb included, in today's wind
     energy_against_j: float
     energy_share: float  # of the capacity: launch and the worse way home
     reserve_share: float

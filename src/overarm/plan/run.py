@@ -180,7 +180,7 @@ def _climb_out(scene: Scene, paths: Paths, way: Way) -> tuple[Fan, tuple[Gap, ..
 
 
 def _launch_time(paths: Paths) -> float:
-    """Return the median time [s] under power before the hand-over."""
+    """Return the median time [s] under power before the handover."""
     rows = paths.table[paths.launch[paths.handed_over]]
     rows = rows[rows["first_spin_s"] >= 0.0]
     return float(np.median(rows["handover_s"] - rows["first_spin_s"])) if len(rows) else NO_HANDOVER_S
@@ -208,7 +208,7 @@ def _route(scene: Scene, way: Way, release_m: float, ground: Ground | None) -> t
     """Return the points of the route; with spots where the launch point is known."""
     points = [
         RoutePoint("launch", "launch", 0.0, 0.0, release_m),
-        RoutePoint("hand-over", "handover", *way.handover, scene.handover_m),
+        RoutePoint("handover", "handover", *way.handover, scene.handover_m),
         RoutePoint("out", "out", *way.out, scene.home_m),
         RoutePoint("turned", "turn", *way.turn, scene.home_m),
         RoutePoint("home", "home", 0.0, 0.0, scene.home_m),
@@ -226,11 +226,11 @@ def _route(scene: Scene, way: Way, release_m: float, ground: Ground | None) -> t
 
 def _notes(setup: Setup, ground: Ground | None) -> tuple[str, ...]:
     notes = [
-        "After the hand-over the paths go on level and straight until they would have turned for home.",
+        "After the handover the paths go on level and straight until they would have turned for home.",
         "Airspeed after the launch: 1.3 times the stall speed.",
     ]
     if setup.settings.after_task == "carry on":
-        notes.append("It carries on after the launch; the way home is counted from the hand-over.")
+        notes.append("It carries on after the launch; the way home is counted from the handover.")
     if ground is None:
         notes.append(
             "The site card has no launch_point and launch_direction: everything is in metres ahead of "

@@ -37,12 +37,12 @@ class Way(NamedTuple):
 
     @property
     def on_m(self) -> float:
-        """Return the length from the hand-over to the start of the turn."""
+        """Return the length from the handover to the start of the turn."""
         return math.dist(self.handover, self.out)
 
     @property
     def straight_m(self) -> float:
-        """Return how far on from the hand-over it may come before it heads for home: on, and round.
+        """Return how far on from the handover it may come before it heads for home: on, and round.
 
         Nobody watches it fly straight on for longer than 400 m (own estimate).
         """
@@ -90,7 +90,7 @@ def corridor(way: Way, beside_m: float) -> BaseGeometry:
 
 
 def corridor_out(way: Way) -> BaseGeometry:
-    """Return the ground under the way from the hand-over to the end of the turn, a radius wide."""
+    """Return the ground under the way from the handover to the end of the turn, a radius wide."""
     from shapely import union_all
     from shapely.geometry import LineString
 

@@ -30,7 +30,7 @@ def _parts(result: PlanResult) -> list[tuple[str, str, str]]:
     words = {item.name: item.word for item in result.findings}
     return [
         ("direction", words["launch direction"], result.rose.sentence),
-        ("hand-over", result.handover.word, result.handover.sentence),
+        ("handover", result.handover.word, result.handover.sentence),
         ("circle", result.circle.word, result.circle.sentence),
     ]
 

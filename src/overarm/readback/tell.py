@@ -99,7 +99,7 @@ def route_findings(
 ) -> tuple[Finding, ...]:
     """Return the findings on a route.
 
-    Parameters: the route compared; height of the hand-over [m]; how many obstacles there are; whether the
+    Parameters: the route compared; height of the handover [m]; how many obstacles there are; whether the
     launch line is known.
     """
     found = [*_count(answer), *_suspicions(answer), *_points(answer), *_length(answer)]
@@ -183,7 +183,7 @@ def _first(answer: RouteAnswer, handover_m: float, directed: bool) -> Iterator[F
         said = (
             f"the first point lies {math.degrees(abs(bearing)):.0f} degrees to the {side} of the launch line"
         )
-        back = f"it turns back at the hand-over, {handover_m:.0f} m up"
+        back = f"it turns back at the handover, {handover_m:.0f} m up"
         more = back if behind else "it turns as soon as it is handed over"
         numbers = {"bearing_rad": bearing}
         yield Finding("first point", "stop" if behind else "watch", f"{said}: {more}", numbers)

@@ -40,10 +40,10 @@ def low_legs(
 
     An obstacle counts where the leg is within half the span and a place error of it. The height is a straight
     line from point to point. An end without a height has the last one that is known: at first that of the
-    hand-over. Where the start has none, as on the first leg, from the launch, it is the lower one of that and
+    handover. Where the start has none, as on the first leg, from the launch, it is the lower one of that and
     of the leg's end.
 
-    Parameters: the points without the launch; the obstacles; the span [m]; height of the hand-over [m].
+    Parameters: the points without the launch; the obstacles; the span [m]; height of the handover [m].
     """
     gaps = []
     here, last_m = Located("launch", 0.0, 0.0, None), handover_m

@@ -150,7 +150,7 @@ def _flight_events(known: Known, rough: Rough, events: dict[str, Event]) -> None
 
 
 def _height_events(known: Known, events: dict[str, Event], span_s: tuple[float, float]) -> None:
-    """Add climb, low point and hand-over of a flight that lasts over a span [s]."""
+    """Add climb, low point and handover of a flight that lasts over a span [s]."""
     start_s, to_s = span_s
     heights = heights_of(known.recording, start_s, to_s)
     spin, release = events.get("first_spin"), events.get("release")
@@ -189,7 +189,7 @@ def _as_sure_as(climb: Event, spin: Event | None) -> Event:
 
 
 def _wanted_m(setup: Setup | None) -> float | None:
-    """Return the height of the hand-over over the place of release [m]."""
+    """Return the height of the handover over the place of release [m]."""
     if setup is None:
         return None
     released_m = setup.thrower.release_height_m.value if setup.thrower is not None else USUAL_RELEASE_M
@@ -209,7 +209,7 @@ def _ended(known: Known, rough: Rough, events: dict[str, Event]) -> Ended:
 
 
 def _handed_over(known: Known, rough: Rough, events: dict[str, Event]) -> bool:
-    """Return True if the hand-over was seen; the state model alone counts where no setup says how high."""
+    """Return True if the handover was seen; the state model alone counts where no setup says how high."""
     if "handover" in events:
         return True
     heights = heights_of(known.recording, rough.to_s - 1.0, rough.to_s)

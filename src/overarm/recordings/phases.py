@@ -35,7 +35,7 @@ def phases_of(recording: Recording, setup: Setup | None = None) -> Phases:
     recording : Recording
         As cleaned: the times of every channel rise strictly.
     setup : Setup, optional
-        Tells the style, and the height of the hand-over.
+        Tells the style, and the height of the handover.
 
     Returns
     -------

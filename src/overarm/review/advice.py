@@ -76,7 +76,7 @@ def _without(seen: Seen, verdict: Verdict) -> Advice:
     if seen.setup is None:
         return Advice("check", "Give the setup that was flown: then limits and odds can be told.")
     return Advice(
-        "check", "Record it to the hand-over, with throttle, forces and height, and review it again."
+        "check", "Record it to the handover, with throttle, forces and height, and review it again."
     )
 
 

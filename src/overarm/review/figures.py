@@ -86,7 +86,7 @@ def _motor(record: Any, summary: Any, full_thrust_n: float) -> dict[str, float]:
 
 
 def _climb(summary: Any, trace: Numbers) -> dict[str, float]:
-    """Return rate and path of the climb: mean from its start to the hand-over."""
+    """Return rate and path of the climb: mean from its start to the handover."""
     handover, release = float(summary["handover_s"]), float(summary["release_s"])
     if handover < 0.0:
         return {}

@@ -194,7 +194,7 @@ def _volts(seen: Seen) -> Margin | None:
 
 
 def _roll(seen: Seen) -> Margin | None:
-    """The largest bank until the climb is established, or the hand-over."""
+    """The largest bank until the climb is established, or the handover."""
     bank, release = seen.flown("bank_rad"), seen.release_s
     if bank is None or release is None:
         return None

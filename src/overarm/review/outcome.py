@@ -1,7 +1,7 @@
 """What a recorded launch came to: the first outcome that applies, people first, or that nobody can tell.
 
 The order is that of `overarm.flight.outcomes.Outcome`, so that what happened and what was predicted are
-counted alike. A launch is clean only if the record shows it to the hand-over.
+counted alike. A launch is clean only if the record shows it to the handover.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from overarm.review.result import Verdict
 from overarm.review.seen import SHUT, Seen
 from overarm.review.untold import ABORTED, CANNOT_TELL
 
-LONG_AGO = 3.0  # of the give-up time: however it climbs, it does not climb to the hand-over
+LONG_AGO = 3.0  # of the give-up time: however it climbs, it does not climb to the handover
 EARLY_S = 0.05  # before the person moved: more than the errors of both
 SPUN_FROM_S = 1.0  # nobody holds a turning propeller on purpose for less; own estimate
 NEAR_SHARE, NEAR_M = 0.15, 6.0  # how well a distance over ground is known; own estimate
@@ -45,7 +45,7 @@ def verdict_of(seen: Seen) -> Verdict:
         found = judge(seen)
         if found is not None:
             return found
-    return _cannot(f"The record ends {_after(seen, seen.end_s)} before a hand-over or the ground.")
+    return _cannot(f"The record ends {_after(seen, seen.end_s)} before a handover or the ground.")
 
 
 def _is(outcome: Outcome, sentence: str, *, in_hand: bool = False) -> Verdict:
@@ -268,7 +268,7 @@ def _over(seen: Seen) -> Verdict | None:
             f"It rose to {high:.0f} m; {setup.site.legal_ceiling_m.value:.0f} m is allowed.",
         )
     if low is None:
-        return _cannot("It reached the hand-over; how low it was before cannot be told.")
+        return _cannot("It reached the handover; how low it was before cannot be told.")
     unsure = _hand_unsure(seen)
     if unsure is not None:
         return unsure
@@ -284,7 +284,7 @@ def _hand_unsure(seen: Seen) -> Verdict | None:
     if error <= COARSE_S or slack >= 2.0 * error:
         return None
     words = f"the motor started {slack:.2f} s after {_until(seen)}, give or take {error:.2f} s"
-    return _cannot(f"It reached the hand-over; {words}: whether the hand was clear cannot be told.")
+    return _cannot(f"It reached the handover; {words}: whether the hand was clear cannot be told.")
 
 
 def _top(seen: Seen) -> float | None:

@@ -220,7 +220,7 @@ def playable(setup: Setup) -> tuple[Choice, ...]:
 
 
 def range_for(setup: Setup, choice: Choice) -> Range:
-    """Return where a setting is looked for; the hand-over height fits the obstacles and the ceiling."""
+    """Return where a setting is looked for; the handover height fits the obstacles and the ceiling."""
     low, high = choice.range_of(setup.style)
     if choice.key != "handover_height":
         return Range(low, high)

@@ -42,7 +42,7 @@ def _near(angle_rad: float, other_rad: float) -> float:
 
 
 def flown_on(record: Any, last: dict[str, float], luck: np.random.Generator, takes_s: float) -> Motion:
-    """Return the flight after the hand-over: it levels out, slows to cruise, and circles.
+    """Return the flight after the handover: it levels out, slows to cruise, and circles.
 
     ``last``: columns of the last sample of the launch. Equation of the turn: ``heading' = g tan(bank)/V``.
     """

@@ -323,7 +323,7 @@ def _cut(course: Course, asked: Options, luck: np.random.Generator) -> Course:
 
 
 def free_flight(motion: Motion, one: Attempt) -> NDArray[np.bool_]:
-    """Return which samples lie between release and hand-over, ground or the end of the recording."""
+    """Return which samples lie between release and handover, ground or the end of the recording."""
     end = min(one.events.get(name, one.to_s) for name in ("handover", "ground"))
     return np.asarray((motion["t_s"] >= one.events["release"] - 1e-6) & (motion["t_s"] <= end + 1e-6))
 

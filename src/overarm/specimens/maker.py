@@ -224,7 +224,7 @@ def _attitude(case: Case, luck: np.random.Generator) -> list[Series]:
 
 
 def _settle_in_turns(course: Course, t_s: Numbers, angles: tuple[Numbers, Numbers]) -> None:
-    """Let the believed attitude come right after a hand-over, as that of an autopilot that flies turns does.
+    """Let the believed attitude come right after a handover, as that of an autopilot that flies turns does.
 
     The estimate of the launch takes the lean of a steady turn for level; nothing of the launch needs it then.
     """

@@ -146,7 +146,7 @@ def _flight_figures(one: Attempt, course: Course) -> dict[str, float]:
 
 
 def climb_figures(motion: Motion, from_s: float) -> dict[str, float]:
-    """Return rate [m/s] and path [rad] of the climb from its beginning to the hand-over, over the ground."""
+    """Return rate [m/s] and path [rad] of the climb from its beginning to the handover, over the ground."""
     climbing = motion["t_s"] >= from_s
     t_s = motion["t_s"][climbing]
     takes = float(t_s[-1] - t_s[0])

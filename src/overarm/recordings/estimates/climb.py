@@ -1,4 +1,4 @@
-"""Rate and path of the climb, and the time to the hand-over height."""
+"""Rate and path of the climb, and the time to the handover height."""
 
 from __future__ import annotations
 
@@ -88,7 +88,7 @@ def climb_estimates(taken: Taken, lag: Lag) -> dict[str, Estimate]:
     rate = fused(parts)
     begin = taken.event("climb")
     start = together(rate.error, 0.9 * abs(rate.value) * (begin.error_s if begin else 0.0) / (to_s - from_s))
-    how = f"{' and '.join(words)}, from the start of the climb to the hand-over or the end"
+    how = f"{' and '.join(words)}, from the start of the climb to the handover or the end"
     found = {RATE: told(RATE, rate.value, start, how)}
     over = None
     if speed is not None:
@@ -103,20 +103,20 @@ def climb_estimates(taken: Taken, lag: Lag) -> dict[str, Estimate]:
 
 
 def handover_estimate(taken: Taken) -> Estimate:
-    """Return the estimate of the time from release to the hand-over height."""
+    """Return the estimate of the time from release to the handover height."""
     release, handover = taken.event("release"), taken.event("handover")
     if release is None:
         return cannot(HANDOVER, "No release was seen.")
     if handover is None:
         handover = _by_height(taken, release)
     if handover is None:
-        return cannot(HANDOVER, "No hand-over was seen, nor did the height by air pressure reach its height.")
+        return cannot(HANDOVER, "No handover was seen, nor did the height by air pressure reach its height.")
     error = together(release.error_s, handover.error_s)
-    return told(HANDOVER, handover.t_s - release.t_s, error, f"hand-over less release ({handover.method})")
+    return told(HANDOVER, handover.t_s - release.t_s, error, f"handover less release ({handover.method})")
 
 
 def _by_height(taken: Taken, release: Event) -> Event | None:
-    """Return when the height by air pressure, counted from before the throw, reached the hand-over height."""
+    """Return when the height by air pressure, counted from before the throw, reached the handover height."""
     baro, stroke = taken.series("baro_height_m"), taken.event("stroke")
     if baro is None or taken.setup is None:
         return None

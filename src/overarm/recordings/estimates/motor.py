@@ -24,7 +24,7 @@ NOT_OPENED = "The throttle was not opened in this launch."
 
 
 def launch_throttle(taken: Taken) -> Series | None:
-    """Return the throttle from the start of the launch to its hand-over or end; None if not recorded."""
+    """Return the throttle from the start of the launch to its handover or end; None if not recorded."""
     throttle = taken.series("throttle")
     if throttle is None:
         return None
@@ -121,7 +121,7 @@ def throttle_estimates(taken: Taken) -> dict[str, Estimate]:
     top = ceiling_of(throttle) if throttle.t_s.size > 1 else None
     if top is None:
         return {name: cannot(name, NOT_OPENED) for name in (RISE, CEILING)}
-    how = "median of the samples within 3 % of the highest, to the hand-over"
+    how = "median of the samples within 3 % of the highest, to the handover"
     found = {CEILING: told(CEILING, top.value, top.error, how, "at least" if still_rising(throttle) else "")}
     line = _rise_line(throttle)
     if line is None:

@@ -93,7 +93,7 @@ def fit_thrust(thrust_n: Numbers, model_n: Numbers, throttle: Numbers, noise_n: 
 def pulls_of(
     taken: Taken, reckoned: Reckoned | None, air: Air, throttle: Series, level: Measured
 ) -> Pulls | None:
-    """Return the blocks of powered flight to the hand-over or the ground; None if there are too few."""
+    """Return the blocks of powered flight to the handover or the ground; None if there are too few."""
     release, spin, forces = taken.event("release"), taken.event("first_spin"), taken.forces()
     if release is None or spin is None or forces is None:
         return None

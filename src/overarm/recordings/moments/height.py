@@ -1,4 +1,4 @@
-"""Low point, start of the climb and hand-over, from height and vertical speed."""
+"""Low point, start of the climb and handover, from height and vertical speed."""
 
 from __future__ import annotations
 
@@ -123,9 +123,9 @@ def handover(
     wanted_m: float | None,
     span_s: tuple[float, float],
 ) -> Event | None:
-    """Return the hand-over: where the height of the setup is reached, told closer by a change of the state.
+    """Return the handover: where the height of the setup is reached, told closer by a change of the state.
 
-    ``wanted_m``: height of the hand-over over the place of release [m], None if there is no setup;
+    ``wanted_m``: height of the handover over the place of release [m], None if there is no setup;
     ``span_s``: from the start of the climb to the end of the launch [s]. A state alone counts only without
     a setup, and only its last change while the model climbs.
     """
@@ -154,4 +154,4 @@ def _reached(heights: Heights | None, wanted_m: float | None, from_s: float) -> 
     back = max(0, int(np.searchsorted(heights.t_s, at_s - 1.0)))
     rise = (heights.values[k] - heights.values[back]) / max(0.1, float(heights.t_s[k] - heights.t_s[back]))
     error = combined(heights.error_m / max(0.3, float(rise)), heights.late_s)
-    return Event(at_s, error, f"the {heights.name} reaches that of the hand-over")
+    return Event(at_s, error, f"the {heights.name} reaches that of the handover")
