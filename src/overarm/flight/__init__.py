@@ -1,1 +1,1 @@
-"""Flight: one launch and many, from listening to hand-over."""
+"""Flight: one launch and many, from listening to handover."""

@@ -1,4 +1,4 @@
-"""The aeroplane's own mind: cue, start wait, throttle rise, climb, hand-over, give-up.
+"""The aeroplane's own mind: cue, start wait, throttle rise, climb, handover, give-up.
 
 One pure step at the sample rate of the sensor board. States follow the vocabulary of the project:
 listening, waiting, rising, climbing, handed over, given up.

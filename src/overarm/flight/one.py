@@ -1,4 +1,4 @@
-"""One launch from listening to hand-over, the ground, or the time limit."""
+"""One launch from listening to handover, the ground, or the time limit."""
 
 from __future__ import annotations
 

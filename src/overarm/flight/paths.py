@@ -36,7 +36,7 @@ class Paths:
 
     @property
     def handed_over(self) -> NDArray[np.bool_]:
-        """Return which of the paths end with the hand-over, shape (n,)."""
+        """Return which of the paths end with the handover, shape (n,)."""
         return np.asarray(self.table["handover_s"][self.launch] > NEVER)
 
 

@@ -57,7 +57,7 @@ def hand_at_risk(rec: Any, out: Any) -> bool:
 
 @scalar
 def came_down(out: Any, end: float) -> int:
-    """Return why a launch that did not reach hand-over came down or stayed low."""
+    """Return why a launch that did not reach handover came down or stayed low."""
     if end == END_ROLLED or out.max_bank_rad > ROLLED_OVER_RAD:
         return ROLLED_OVER
     if out.stall_s >= LONG_STALL_S:
@@ -71,7 +71,7 @@ def came_down(out: Any, end: float) -> int:
 
 @scalar
 def handed_over(rec: Any, out: Any) -> int:
-    """Return what a launch that reached hand-over met on its way or has ahead."""
+    """Return what a launch that reached handover met on its way or has ahead."""
     if out.obstacle_gap_m < 0.0:
         return STRUCK_OBSTACLE
     if out.low_point_m < DIP_M:

@@ -14,7 +14,7 @@ from overarm.physics.rigid_body import Body
 
 # A height above a wall that was not crossed.
 NOT_CROSSED_M = 1e9
-# The line that a model is taken to fly on after hand-over: as long as the longest wall on either side.
+# The line that a model is taken to fly on after handover: as long as the longest wall on either side.
 AHEAD_M = 20_000.0
 # Ends of walls that meet leave no hole between them for the last bit of a number to slip through.
 SHARED_END = 1e-9
@@ -86,7 +86,7 @@ def note_walls(out: Any, walls: Any, start: Vector, now: Body) -> tuple[bool, fl
 
 @scalar
 def note_ahead(out: Any, walls: Any, body: Body, velocity_mps: Vector) -> None:
-    """Keep the gap over what is still ahead at hand-over, the path taken as level from here on.
+    """Keep the gap over what is still ahead at handover, the path taken as level from here on.
 
     Ahead is every wall on either of two straight lines: on along the ground track, and on along the
     launch line's direction. A wall without an end across the launch line is thus ahead whatever
