@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 from typing import Any, Literal
 
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Locator, Page, expect
 
 from tests.workbench import Server, running
 
@@ -92,10 +92,16 @@ class OpenedApp:
         wide, room = self.page.evaluate("[document.documentElement.scrollWidth, innerWidth]")
         return bool(wide <= room)
 
-    def tab_to(self, wanted: str, most: int = 120) -> None:
-        """Press Tab until the focus is on what a CSS selector names."""
+    def tab_to(self, wanted: str | Locator, most: int = 120) -> None:
+        """Press Tab until the focus is on what a locator or a CSS selector names."""
+        one = self.page.locator(wanted) if isinstance(wanted, str) else wanted
         for _ in range(most):
-            if self.page.evaluate("css => document.activeElement?.matches(css) ?? false", wanted):
+            if one.evaluate_all("all => all.includes(document.activeElement)"):
                 return
             self.page.keyboard.press("Tab")
         raise AssertionError(f"{wanted} is not reached by Tab")
+
+    def press(self, wanted: Locator) -> None:
+        """Reach a button by Tab and press it."""
+        self.tab_to(wanted)
+        self.page.keyboard.press("Enter")

@@ -8,13 +8,12 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Locator, Page, expect
+from playwright.sync_api import Browser, Page, expect
 
 from tests.web.opened_app import OpenedApp
 
 # The first fan of a server may have to compile.
 FIRST_MS = 90_000
-MOST_TABS = 120
 REDRAWN = """slider => new Promise(done => {
   const sum = document.querySelector('[data-delta]');
   new MutationObserver((_, watch) => {
@@ -43,14 +42,6 @@ def asked(page: Page) -> list[dict[str, Any]]:
         lambda one: one.url.endswith("/odds/fan") and bodies.append(json.loads(one.post_data or "")),
     )
     return bodies
-
-
-def tab_to(page: Page, wanted: Locator) -> None:
-    for _ in range(MOST_TABS):
-        if wanted.evaluate("one => one === document.activeElement"):
-            return
-        page.keyboard.press("Tab")
-    raise AssertionError(f"the keyboard does not reach {wanted}")
 
 
 def test_first_look_has_an_interval_and_the_fan_chooses_a_launch(desk: OpenedApp) -> None:
@@ -133,15 +124,15 @@ def test_on_a_phone_with_the_keyboard_alone_in_the_dark(browser: Browser) -> Non
         page, bodies = opened.page, asked(opened.page)
         fan = page.get_by_role("slider", name="Launch fan")
         expect(fan).to_be_visible(timeout=FIRST_MS)
-        tab_to(page, fan)
+        opened.tab_to(fan)
         before = int(fan.get_attribute("aria-valuenow") or 0)
         page.keyboard.press("ArrowRight")
         expect(fan).not_to_have_attribute("aria-valuenow", str(before))
-        tab_to(page, page.get_by_role("slider", name="Start wait"))
+        opened.tab_to(page.get_by_role("slider", name="Start wait"))
         page.keyboard.press("ArrowRight")
         expect(page.locator(".gain")).to_contain_text("points")
         assert bodies[-1]["changes"] == {"settings.start_wait": "0.62 s"}
-        tab_to(page, page.get_by_role("button", name="Put Start wait back"))
+        opened.tab_to(page.get_by_role("button", name="Put Start wait back"))
         page.keyboard.press("Enter")
         expect(page.locator(".gain")).to_have_count(0)
         assert page.evaluate("document.documentElement.scrollWidth") == 390
