@@ -9,6 +9,7 @@ from pathlib import Path
 PROJECT = Path(__file__).parent.parent
 PICTURE = Path(__file__).parent / "images" / "rooms.svg"
 WIDTH, HIGH, GAP, BOX_GAP, LEFT = 760, 34, 24, 8, 12
+LETTERS = 14.0  # px; smaller in a narrow box
 STYLE = """\
 <style>
   rect { fill: #f3eee2; stroke: #6b4a3a }
@@ -32,7 +33,9 @@ def box(room: str, left: float, top: float, wide: float) -> str:
     """Return one room as SVG."""
     middle = f'x="{left + wide / 2:.1f}" y="{top + HIGH / 2 + 5:.1f}"'
     frame = f'x="{left:.1f}" y="{top:.1f}" width="{wide:.1f}" height="{HIGH}"'
-    return f'<rect {frame} rx="5"/><text {middle}>{room}</text>'
+    size = min(LETTERS, wide / 5.0)
+    small = f' style="font-size: {size:.1f}px"' if size < LETTERS else ""
+    return f'<rect {frame} rx="5"/><text {middle}{small}>{room}</text>'
 
 
 def drawing() -> str:

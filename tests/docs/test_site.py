@@ -133,7 +133,11 @@ def test_the_map_names_every_room(project: Path) -> None:
     layers = " ".join(rules["contracts"][0]["layers"])
     picture = (project / "docs/images/rooms.svg").read_text("utf-8")
     page = (project / "docs/map.md").read_text("utf-8")
-    for room in re.findall(r"overarm\.(\w+)", layers):
+    rooms = re.findall(r"overarm\.(\w+)", layers)
+    inside = (project / "src/overarm").iterdir()
+    there = {found.stem for found in inside if found.suffix == ".py" or (found / "__init__.py").is_file()}
+    assert there - {"__init__"} == set(rooms), "a room that no arrow holds"
+    for room in rooms:
         assert f">{room}</text>" in picture
         assert f"| `{room}` |" in page or (project / f"src/overarm/{room}.py").is_file(), room
 

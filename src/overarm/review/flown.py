@@ -10,7 +10,6 @@ from overarm.review.result import AsFlown
 from overarm.review.seen import Seen
 
 TIMES_ERROR = 4.0
-SURE_TIMES = 3.0
 LATE_S = 1.0  # a wait that is longer by more than this is another detection, not another wait
 
 

@@ -22,7 +22,6 @@ from overarm.recordings.recording import Numbers
 
 GLIDE, DRAG = "glide_ratio", "drag_zero"
 AFTER_RELEASE_S = 0.06
-SPIN_DOWN_S = 1.0
 LEAST_S = 0.25
 ENERGY_LEAST_S = 2.0
 MODEL_SHARE = 0.08  # ground effect, elevator, propeller; own estimate

@@ -16,7 +16,6 @@ WAIT, DELAY = "start_wait_s", "start_delay_s"
 RISE, CEILING = "throttle_rise_per_s", "throttle_ceiling"
 OFF = 0.015  # throttle up to here is none
 NEAR_TOP = 0.97
-STEADY_S = 1.0
 TAIL_S = 1.0
 HELD_TOP_S = 0.3  # a throttle that is at its top has been there for so long
 NO_THROTTLE = "The throttle was not recorded."

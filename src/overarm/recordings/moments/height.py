@@ -16,7 +16,6 @@ CLIMB_MPS = 0.5
 CLIMB_FOR_S = 1.0
 BARO_ERROR_M = 0.4  # drift and the pressure of the moving hand; a satellite's height wanders more
 SATELLITE_ERROR_M = 1.5
-FLAG_AFTER_S = 2.0
 USUAL_RELEASE_M = 1.8
 
 
