@@ -160,13 +160,66 @@ def _differs(letter: str, path: str) -> bool:
 
 
 def test_the_notice_of_compiling_knows_the_engine() -> None:
-    """The notice names the compiled function; after a campaign it must be found in the cache."""
-    from overarm.cli.first import ENGINE
+    """The notice names compiled functions; after launches of each kind they must be found in the cache."""
+    from overarm.cli.first import BY_HAND, BY_LINE, SAMPLES, TAKES_S
     from overarm.jit import compiled_before
 
     campaign(inputs_of("b"), 1)
-    assert compiled_before(ENGINE)
+    campaign(inputs_of("d"), 1)
+    trace_record(inputs_of("b"), inputs_of("b").base, 1)
+    assert {BY_HAND, BY_LINE, SAMPLES} == set(TAKES_S)
+    assert all(compiled_before(name) for name in TAKES_S)
     assert not compiled_before("no_such_function")
+
+
+HAND, LINE, ALONE = "_fly_blocks", "_fly_blocks_on_line", "_fly_rows"
+ALL = "Compiling the engine for this machine: once, about a minute.\n"
+MORE = "Compiling more of the engine for this machine: once, about {} s.\n"
+
+
+@pytest.mark.parametrize(
+    ("styles", "samples", "kept", "said"),
+    [
+        (("throw-started",), False, {HAND}, ""),
+        (("line-launched",), False, {LINE}, ""),
+        (("spin-in-hand", "line-launched"), True, {HAND, LINE, ALONE}, ""),
+        (("throw-started",), False, set(), ALL),
+        (("line-launched",), True, set(), ALL),
+        (
+            ("line-launched",),
+            False,
+            {HAND},
+            MORE.format(10),
+        ),
+        (
+            ("spin-in-hand",),
+            False,
+            {LINE},
+            MORE.format(10),
+        ),
+        (
+            ("line-launched",),
+            True,
+            {HAND},
+            MORE.format(20),
+        ),
+    ],
+)
+def test_a_person_is_told_what_is_compiled_and_for_how_long(
+    styles: tuple[str, ...],
+    samples: bool,
+    kept: set[str],
+    said: str,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Measured: 60 s of one core for the first launch of either kind, 10 s each for what comes after it."""
+    from overarm.cli.first import tell_if_first
+
+    monkeypatch.setattr("overarm.jit.compiled_before", lambda name: name in kept)
+    tell_if_first(*styles, samples=samples)
+    told = capsys.readouterr()
+    assert (told.out, told.err) == ("", said)
 
 
 def test_a_person_waits_out_a_still_time() -> None:

@@ -143,7 +143,7 @@ def demo(
         raise InputError(
             f"{out}: the sheets cannot be written: {error.strerror}; choose another --out"
         ) from error
-    tell_if_first()
+    tell_if_first("throw-started", samples=True)
     written = []
     for title, name in (("A sound launch", SOUND), ("A trap", TRAP)):
         with share_bar() as show:

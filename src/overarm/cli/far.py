@@ -33,13 +33,16 @@ def workers(address: str) -> Iterator[Workers]:
 
 
 @contextmanager
-def flyers(address: str | None) -> Iterator[Flyers]:
-    """Yield who flies: the workers at an address, or this machine if there is none."""
+def flyers(address: str | None, *styles: str, samples: bool = False) -> Iterator[Flyers]:
+    """Yield who flies: the workers at an address, or this machine if there is none.
+
+    ``styles``, ``samples``: as in `overarm.cli.first.tell_if_first`.
+    """
     from overarm.cli.first import tell_if_first
     from overarm.odds.flyers import HERE
 
     if address is None:
-        tell_if_first()
+        tell_if_first(*styles, samples=samples)
         yield HERE
         return
     with workers(address) as found:

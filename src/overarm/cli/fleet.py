@@ -78,7 +78,7 @@ def _flown(study: Study, folder: Folder, brake: Brake, cluster: str | None) -> F
             )
 
     if cluster is None:
-        tell_if_first()
+        tell_if_first(*(card.style for _, card in study.setups))
         return fly(here)
     with workers(cluster) as found:
         return fly(found.cells)

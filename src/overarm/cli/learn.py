@@ -87,7 +87,7 @@ def _learned(given: list[Path], flying: tuple[int, int], write: Path | None) -> 
     if write is not None:
         check_target(setup_file, write)
     if launches:
-        tell_if_first()
+        tell_if_first(card.style)
     with braking() as brake, count_bar(brake) as show:
         try:
             result = run_learn(

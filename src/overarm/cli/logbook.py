@@ -123,7 +123,7 @@ def _reviewed(recording: Recording, setup: Setup | None) -> Mapping[str, Any] | 
     from overarm.errors import Cancelled
     from overarm.review.run import review as run_review
 
-    tell_if_first()
+    tell_if_first(setup.style, samples=True)
     try:
         with braking() as brake:
             brake.flying = True

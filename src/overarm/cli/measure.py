@@ -35,7 +35,7 @@ def measure(
     if picture is not None:
         check_picture(picture)
     card = load(setup)
-    tell_if_first()
+    tell_if_first(card.style)
     with braking() as brake, share_bar(brake) as show:
         try:
             result = run_measure(card, launches, seed, progress=heeding(brake, show))

@@ -69,7 +69,8 @@ def _odds(asked: Asked) -> None:
     before = load(asked.setup)
     after = changed(before, wanted) if wanted else before
     result: OddsResult | WhatIf
-    with braking() as brake, flyers(asked.cluster) as crew, count_bar(brake) as show:
+    flown = flyers(asked.cluster, before.style, after.style, samples=asked.trace > 0)
+    with braking() as brake, flown as crew, count_bar(brake) as show:
         how: Any = {
             "until_width": asked.until_width,
             "progress": _so_far(show),

@@ -35,7 +35,7 @@ def plan(
     card = load(setup)
     if out is not None:
         _ready(out)
-    tell_if_first()
+    tell_if_first(card.style, samples=True)
     with braking() as brake, count_bar(brake) as show:
         try:
             result = run_plan(

@@ -33,7 +33,7 @@ def rare(
     from overarm.odds.rare_words import answer
 
     card = load(setup)
-    tell_if_first()
+    tell_if_first(card.style)
     with braking() as brake, count_bar(brake) as show:
         try:
             result = run_rare(

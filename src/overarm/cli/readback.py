@@ -71,7 +71,7 @@ def _compare(
     from overarm.readback.words import answer
 
     def before_flying() -> bool:
-        tell_if_first()
+        tell_if_first(card.style)
         return False
 
     card = load(setup)

@@ -126,7 +126,7 @@ def _cards(setup: Path | None) -> tuple[Setup | None, Derived | None]:
     from overarm.describe.reader import load
 
     card = load(setup)
-    tell_if_first()
+    tell_if_first(card.style, samples=True)
     return card, derive(card)
 
 

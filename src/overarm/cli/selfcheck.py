@@ -128,7 +128,7 @@ def selfcheck() -> None:
     typer.echo(f"overarm {importlib.metadata.version('overarm')}, Python {platform.python_version()}")
     typer.echo(", ".join(f"{name} {importlib.metadata.version(name)}" for name in PACKAGES))
     typer.echo("")
-    tell_if_first()
+    tell_if_first("throw-started", "line-launched")
     lines, same, took_s = flown()
     typer.echo(f"compiled (or found in the cache) and flown in {took_s:.1f} s")
     for line in lines:

@@ -46,7 +46,7 @@ def settings(
     if write is not None:
         check_new(setup, write)
     derived = derive(card)
-    with braking() as brake, flyers(cluster) as crew, share_bar(brake) as show:
+    with braking() as brake, flyers(cluster, card.style) as crew, share_bar(brake) as show:
         try:
             result = find_settings(
                 card,

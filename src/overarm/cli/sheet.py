@@ -73,7 +73,7 @@ def sheet(
     card = load(setup)
     try:
         ready_folder(out)
-        tell_if_first()
+        tell_if_first(card.style, samples=True)
         derived = derive(card)
         with braking() as brake, share_bar(brake) as show:
             tell = heeding(brake, show)

@@ -29,7 +29,7 @@ def traps(
 
     card = load(setup)
     derived = derive(card)
-    tell_if_first()
+    tell_if_first(card.style)
     with braking() as brake, share_bar(brake) as show:
         show("trying variants", 0.0)
         found = traps_of(

@@ -73,7 +73,7 @@ def remarks(here: Mark, there: Mapping[str, Mark]) -> list[str]:
     cold = sum(not mark.compiled for mark in there.values())
     if cold:
         which = "It compiles" if len(there) == 1 else f"{cold} of {len(there)} workers compile"
-        told.append(f"{which} the engine first: once on each machine, up to a minute.")
+        told.append(f"{which} the engine first: once on each machine, about a minute.")
     others = sorted({mark.processor for mark in there.values()} - {here.processor})
     if others:
         told.append(
