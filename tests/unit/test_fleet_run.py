@@ -165,7 +165,9 @@ def test_the_lowest_odds_of_each_entry_are_named(tmp_path: Path) -> None:
 
 def test_a_setup_that_cannot_fly_is_a_row_that_says_why(tmp_path: Path, schema: dict[str, Any]) -> None:
     text = TWO.replace("calm: 0 m/s", "calm: 0 m/s, storm: {airframe.coefficients.moment_elevator: 0.1}")
-    result = toyed(tmp_path, text)
+    heard: list[tuple[int, int]] = []
+    result = toyed(tmp_path, text, progress=lambda done, of: heard.append((done, of)))
+    assert heard == [(1, 3), (2, 3), (3, 3)]
     storm = result.rows[1]
     assert storm.flown is None
     assert storm.refused

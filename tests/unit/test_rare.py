@@ -173,6 +173,21 @@ def test_outcomes_that_cannot_be_asked_for(name: str, style: str, words: str) ->
         outcome_named(name, style)
 
 
+@pytest.mark.parametrize(
+    ("letter", "outcome", "change", "words"),
+    [
+        ("b", "struck obstacle", {"site.obstacles": "none"}, "the site has no obstacle"),
+        ("c", "hand at risk", {}, "only a pusher's disc passes a hand"),
+    ],
+)
+def test_what_the_model_has_no_way_to_is_refused_and_not_bounded(
+    letter: str, outcome: str, change: dict[str, str], words: str
+) -> None:
+    """A bound of 5 of 100,000 on what cannot be flown would read as praise."""
+    with pytest.raises(InputError, match=words):
+        rare(changed(setup_of(letter), change) if change else setup_of(letter), outcome)
+
+
 @pytest.mark.parametrize(("error", "launches"), [(0.001, 60_000), (float("nan"), 60_000), (0.2, 100)])
 def test_limits_that_make_no_sense(error: float, launches: int) -> None:
     with pytest.raises(InputError):

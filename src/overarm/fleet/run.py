@@ -71,6 +71,7 @@ def fly_study(
                 work = work_of(cell.card, study.launches, study.seed)
             except InputError as error:
                 refused[k] = error.problems[0].message
+                tell(len(known) + len(refused), len(cells))
                 continue
             found = folder.kept(work)
             if found is not None:

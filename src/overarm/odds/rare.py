@@ -18,6 +18,7 @@ from overarm.flight.campaign import Inputs, fly_numbered
 from overarm.flight.draw import RULE_RARELY_SCALE, RULE_RARELY_SET, draw, records_of
 from overarm.flight.inputs import overridden
 from overarm.flight.outcomes import Outcome
+from overarm.flight.record import STYLE_SPIN_IN_HAND
 from overarm.odds.as_flown import MOST_HANDS_AT_RISK
 from overarm.odds.closeness import KINDS, closeness, kind_of
 from overarm.odds.finding import Finding
@@ -78,6 +79,25 @@ def outcome_named(name: str, style: str) -> Outcome:
         cure = "Ask for another outcome; the model has no way to this one"
         raise InputError([Problem(f"cannot happen in a {style} launch", cure, key="outcome", value=name)])
     return known[wanted]
+
+
+def hold_possible(outcome: Outcome, inputs: Inputs) -> None:
+    """Refuse an outcome that the model has no way to with these inputs: a bound on it would be empty praise.
+
+    Raises InputError.
+    """
+    base = inputs.base
+    spun = base["logic"]["style"][0] == STYLE_SPIN_IN_HAND
+    message = ""
+    if outcome is Outcome.STRUCK_OBSTACLE and not len(inputs.obstacles):
+        message, cure = "cannot happen: the site has no obstacle", "Put those of the field on the site card"
+    elif outcome is Outcome.HAND_AT_RISK and spun and base["propeller"]["behind"][0] < 0.5:
+        message = (
+            "cannot happen in the model: spun in the hand on purpose, only a pusher's disc passes a hand"
+        )
+        cure = "Ask for another outcome"
+    if message:
+        raise InputError([Problem(message, cure, key="outcome", value=outcome.label)])
 
 
 def asked(until_error: float, launches: int) -> Asked:
@@ -244,7 +264,7 @@ def rare(
     Raises
     ------
     InputError
-        If the outcome is none of that style, or error or launches make no sense.
+        If the outcome cannot happen to that setup, or error or launches make no sense.
     Cancelled
         If it was cancelled before the first launches were counted.
     """
@@ -254,6 +274,7 @@ def rare(
 
     wanted, sought = asked(until_error, launches), outcome_named(outcome, setup.style)
     inputs = inputs_of(setup, derive(setup))
+    hold_possible(sought, inputs)
     so_far = ["looking for it"]
 
     def tell(done: int) -> None:
