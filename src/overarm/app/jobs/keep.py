@@ -40,14 +40,12 @@ class Kept:
 
     def write(self, job: Job) -> None:
         """Keep the record of a job."""
-        place = self._folder / job.id
-        make_folder(place, 0o700)
-        write_whole(place / RECORD, job.model_dump_json().encode("utf-8"))
+        write_whole(self._folder / job.id / RECORD, job.model_dump_json().encode("utf-8"))
 
     def begin(self, job: Job, asked: dict[str, Any]) -> None:
         """Keep the record of a new job and what was asked."""
         place = self._folder / job.id
-        place.mkdir(mode=0o700, exist_ok=True)
+        make_folder(place, 0o700)
         write_whole(place / ASKED, json.dumps(asked).encode("utf-8"))
         self.write(job)
 

@@ -22,7 +22,11 @@ from overarm.files import link_or_copy
 UNUSABLE = 422
 SETUP = "setup.yaml"
 LONGEST_NAME = 120
-_NAME = re.compile(r"""^name:[ \t]+(?:(?P<quoted>"[^"\n]*"|'[^'\n]*')|(?P<plain>[^\n]+))""", re.MULTILINE)
+_NAME = re.compile(
+    r"""^name:[ \t]+(?:"(?P<double>(?:[^"\\\n]|\\.)*)"|'(?P<single>(?:[^'\n]|'')*)'|"""
+    r"""(?P<plain>[\w(][^\n]*))""",
+    re.MULTILINE,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +82,12 @@ def name_in(text: str) -> str:
     found = _NAME.search(text)
     if found is None:
         return ""
-    quoted, plain = found["quoted"], found["plain"]
-    name = plain.split(" #")[0].strip() if quoted is None else quoted[1:-1]
+    if found["double"] is not None:
+        name = re.sub(r"\\(.)", r"\1", found["double"])
+    elif found["single"] is not None:
+        name = found["single"].replace("''", "'")
+    else:
+        name = found["plain"].split(" #")[0].strip()
     return "".join(letter for letter in name if letter.isprintable())[:LONGEST_NAME]
 
 
