@@ -1,6 +1,7 @@
 /** What follows from a setup, in sentences; the figures are the server's. */
 import type { CheckAnswer } from "../../lib/state/setup.svelte";
 import { CUT_MPS, SCRATCH_MPS } from "../../lib/launch";
+import { listed } from "../../lib/listed";
 import type { System } from "../../lib/state/taste.svelte";
 import { counted, figure, shown } from "../../lib/units";
 
@@ -17,7 +18,6 @@ const PLENTY = 50;
 const times = (value: number): string => (value < PLENTY ? `${figure(value, 2)} times` : "far more than");
 const rounds = (rpm: number): string => `${counted(Math.round(rpm / 10) * 10)}\u00a0rpm`;
 const seconds = (value: number): string => `${value.toFixed(2)}\u00a0s`;
-const listed = (parts: string[]): string => (parts.length > 1 ? `${parts.slice(0, -1).join(", ")} and ${parts.at(-1)}` : (parts[0] ?? ""));
 
 /** The one sentence that stands over the form. */
 export function inShort(one: Derived, system: System): string {

@@ -1,6 +1,7 @@
 /** What the book answers, and its rows as a person reads them. */
 import type { Shapes } from "../../lib/api/types";
 import { oddsWords } from "../../lib/odds";
+import { sized } from "../../lib/sized";
 import type { System } from "../../lib/state/taste.svelte";
 import { counted, figure, shown } from "../../lib/units";
 import { moment } from "../../lib/when";
@@ -38,7 +39,7 @@ export function told(kind: Kind, row: Row, system: System): { head: string; rest
         at: when(row.flown_utc) || `added ${when(row.added_utc)}`,
       };
     case "recordings":
-      return { head: text(row.name), rest: some([text(row.form), `${figure((number(row.bytes) ?? 0) / 1000)} kB`]), at: when(row.start_utc) };
+      return { head: text(row.name), rest: some([text(row.form), sized(number(row.bytes) ?? 0)]), at: when(row.start_utc) };
     case "setups":
       return { head: text(row.name), rest: some([text(row.style), text(row.thrower)]), at: when(row.added_utc) };
     case "predictions":
