@@ -26,7 +26,7 @@ def imperial(browser: Browser) -> Iterator[OpenedApp]:
     with OpenedApp(browser, "describe") as opened:
         opened.example("B")
         opened.page.get_by_role("contentinfo").get_by_label("Units").select_option("imperial")
-        expect(opened.page.get_by_role("textbox", name="Span", exact=True)).to_have_value("4.4291")
+        expect(opened.page.get_by_role("textbox", name="Span", exact=True)).to_have_value("4.43")
         yield opened
 
 
@@ -60,6 +60,29 @@ def test_feet_and_miles_an_hour_arrive_as_si(imperial: OpenedApp) -> None:
     imperial.room("Describe")
     expect(page.get_by_role("textbox", name="Handover height")).to_have_value("120")
     expect(page.get_by_role("textbox", name="Wind", exact=True)).to_have_value("10")
+
+
+def test_a_value_that_is_looked_at_stays_as_it_was_written(imperial: OpenedApp) -> None:
+    page = imperial.page
+    imperial.room("Describe")
+    before = text(page)
+    assert "  mass: 1.60 kg measured " in before
+    mass = page.get_by_role("textbox", name="All-up mass")
+    expect(mass).to_have_value("3.53")  # 1.60 kg are 3.5274 lb
+    mass.focus()
+    mass.blur()
+    mass.fill("3.5")
+    assert "  mass: 3.5 lb measured " in text(page)
+    mass.fill("3.53")
+    assert text(page) == before
+    mass.blur()
+    page.get_by_role("button", name="All-up mass: spread").click()
+    spread = page.get_by_label("All-up mass: one standard deviation")
+    spread.fill("0.1")
+    spread.blur()
+    assert "  mass: 1.60 kg +- 0.1 lb measured " in text(page)
+    page.get_by_role("button", name="Undo").click()
+    assert text(page) == before
 
 
 def test_sentences_of_the_server_have_the_units_of_the_pictures(imperial: OpenedApp) -> None:

@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { amountIn, joined, parsed } from "./amount";
+import { amountIn, inUnit, joined, parsed } from "./amount";
 import { fromSi, isUnit, shown, toSi } from "./units";
 
 describe("amounts", () => {
@@ -49,5 +49,32 @@ describe("units", () => {
   it("are shown in the system of the user", () => {
     expect(shown(1.6, "kg", "imperial")).toBe("3.53\u00a0lb");
     expect(shown(0.1, "deg", "metric", 2)).toBe("5.7°");
+  });
+});
+
+describe("a number in another unit", () => {
+  // International yard and pound (1959): 0.3048 m to the foot, 0.45359237 kg to the pound, 1609.344 m to the mile.
+  it.each([
+    ["1.6", "kg", "lb", "3.53"],
+    ["1.35", "m", "ft", "4.43"],
+    ["640", "g", "oz", "22.58"],
+    ["1200", "mm", "in", "47.24"],
+    ["8", "m/s", "mph", "17.9"],
+    ["35", "m", "ft", "115"],
+    ["0.5", "m", "ft", "1.64"],
+    ["-5", "C", "F", "23"],
+    ["0", "m/s2", "gee", "0"],
+    ["7", "furlong", "ft", "7"],
+  ])("%s %s in %s is %s%s", (number, from, to, said) => {
+    expect(inUnit(number, from, to)).toBe(said);
+  });
+
+  it("is read back as it was written, with as many decimals", () => {
+    for (const [from, to] of [["kg", "lb"], ["m", "ft"], ["mm", "in"], ["m/s", "mph"], ["C", "F"], ["N", "ozf"]] as const)
+      for (const places of [0, 1, 2])
+        for (let i = 1; i < 3000; i += 13) {
+          const number = (i / 10 ** places).toFixed(places);
+          expect(fromSi(toSi(Number(inUnit(number, from, to)), to), from).toFixed(places)).toBe(number);
+        }
   });
 });

@@ -1,4 +1,5 @@
 /** An amount as a setup writes it: number, unit, spread, and how well it is known. */
+import { figure, fromSi, isUnit, toSi } from "./units";
 
 export interface Amount {
   number: string;
@@ -35,6 +36,21 @@ export function amountIn(value: unknown): Amount | null {
 export function joined(amount: Amount): string {
   const value = [amount.number, amount.unit].filter(Boolean).join(" ");
   return [value, amount.spread && `+- ${amount.spread}`, amount.known].filter(Boolean).join(" ");
+}
+
+/** Figures of a number in another unit; three are as fine as most of what is measured. */
+const [FEWEST, MOST] = [3, 9];
+
+/** A number of one unit in another: in so few figures that it is still read back as the same number. */
+export function inUnit(number: string, from: string, to: string): string {
+  if (from === to || !isUnit(from) || !isUnit(to)) return number;
+  const given = Number(number);
+  const decimals = number.split(".")[1]?.length ?? 0;
+  const value = fromSi(toSi(given, from), to);
+  const written = (digits: number): string => figure(value, digits).replace("−", "-");
+  const isSame = (text: string): boolean => fromSi(toSi(Number(text), to), from).toFixed(decimals) === given.toFixed(decimals);
+  for (let digits = FEWEST; digits < MOST; digits++) if (isSame(written(digits))) return written(digits);
+  return written(MOST);
 }
 
 const SPELLINGS: readonly (readonly [RegExp, string])[] = [

@@ -183,7 +183,7 @@ def drag_estimates(
     ratio = lift / drag
     share = together(whole.error, INDUCED_SHARE * aero.drag_induced * lift**2) / drag
     speed = 2.0 * air.error_mps / fast * abs(aero.drag_induced * lift**2 - whole.value) / drag
-    at_speed = f"{how}, at {fast:.1f} m/s and 1 g"
+    at_speed = f"{how}, at {fast:.1f} m/s in level flight"
     return {
         DRAG: told(DRAG, whole.value, whole.error, f"{how}, less lift's share by {aero.by}"),
         GLIDE: told(GLIDE, ratio, ratio * together(share, speed), at_speed),
