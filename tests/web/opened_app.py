@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 from typing import Any, Literal
 
-from playwright.sync_api import Browser, Locator, Page, expect
+from playwright.sync_api import Browser, Locator, Page, Route, expect
 
 from tests.workbench import Server, running
 
@@ -17,6 +17,17 @@ RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"
 # A picture whose button was let go of, or a stream that ends with its room, is no fault.
 # A browser without a graphics card tells that it copies what WebGL drew.
 LEFT = re.compile(r"net::ERR_ABORTED|GPU stall due to ReadPixels")
+
+
+def left_waiting(page: Page, address: str) -> list[Route]:
+    """Leave what a page asks of an address without an answer; return the list that fills with it."""
+    waiting: list[Route] = []
+
+    def wait(route: Route) -> None:
+        waiting.append(route)
+
+    page.route(address, wait)
+    return waiting
 
 
 class OpenedApp:

@@ -7,7 +7,8 @@ from typing import Any
 
 from playwright.sync_api import Browser, Page, expect
 
-from tests.web.opened_app import OpenedApp
+from tests.examples import FILES
+from tests.web.opened_app import OpenedApp, left_waiting
 
 # The first fan of a server may have to compile.
 FIRST_MS = 90_000
@@ -64,3 +65,31 @@ def test_by_keyboard_on_a_phone(browser: Browser) -> None:
         expect(page.locator("[data-side]")).to_have_count(2)
         assert seen.axe() == []
         assert seen.fits()
+
+
+def test_what_comes_late_is_not_shown_beside_another_choice(browser: Browser) -> None:
+    with OpenedApp(browser, "compare") as seen:
+        page, text = seen.page, FILES["b"].read_text("utf-8")
+        ids = []
+        for name in ("Erste", "Zweite"):
+            named = text.replace("name: B, larger foam wing", f"name: {name}")
+            ids.append(seen.server.post("/api/drafts", {"name": name, "text": named}).json()["id"])
+        seen.example("B")
+        page.reload()
+        late = left_waiting(page, f"**/api/drafts/{ids[0]}")
+        page.get_by_label("another setup").check()
+        right = page.get_by_label("Setup on the right")
+        with page.expect_request(f"**/api/drafts/{ids[0]}"):
+            right.select_option(f"draft:{ids[0]}")
+        right.select_option(f"draft:{ids[1]}")
+        fans = page.get_by_role("heading", name="Launch fan")
+        expect(fans).to_have_count(2, timeout=FIRST_MS)
+        late[0].continue_()
+        page.wait_for_timeout(500)
+        heading = page.get_by_role("region", name="Right").get_by_role("heading")
+        expect(heading).to_have_text("Zweite")
+        left_waiting(page, "**/api/describe/check")
+        right.select_option(label="D, line-launched mapper")
+        expect(page.get_by_text("Looking at both")).to_be_visible()
+        expect(fans).to_have_count(0)
+        expect(heading).to_have_count(0)

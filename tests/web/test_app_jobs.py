@@ -85,6 +85,11 @@ def test_a_change_is_opened_with_its_pair_and_its_answer(browser: Browser) -> No
         expect(page.get_by_text(won)).to_be_visible()
         expect(page.get_by_role("heading", name="Möwe von gestern", exact=True)).to_be_visible()
         expect(page.get_by_role("row", name="Wind 4 m/s measured 1 m/s measured")).to_be_visible()
+        head = page.locator("main p.head")
+        expect(head).to_contain_text(
+            "Möwe von gestern; with wind 1\u00a0m/s"
+        )  # not of the setup that is open
+        expect(head).to_contain_text("300 launches")
         page.reload()
         expect(page.get_by_text(won)).to_be_visible(timeout=ANSWER_MS)
         assert opened.axe() == []
@@ -110,3 +115,25 @@ def test_forms_come_back_with_what_they_taught(browser: Browser) -> None:
         expect(page.get_by_text("what is asked has changed")).to_have_count(0)
         page.get_by_role("button", name="Lay back what was here before").click()
         expect(page.get_by_label("frames, row 1")).to_have_value("31")
+
+
+def test_a_refusal_stays_until_something_else_is_pressed(browser: Browser) -> None:
+    with OpenedApp(browser, "jobs") as opened:
+        page = opened.page
+        for seed in (9110, 9111):
+            flown(opened, TEXT, seed)
+        page.reload()
+        lines = [page.get_by_role("listitem").filter(has_text=f"seed {seed}") for seed in (9110, 9111)]
+        expect(lines[0]).to_be_visible()
+        (id_,) = (one["id"] for one in opened.server.http.get("/api/jobs").json() if one["seed"] == 9110)
+        assert opened.server.http.delete(f"/api/jobs/{id_}").status_code == 204  # as from another window
+        lines[0].get_by_role("button", name="remove").click()
+        told = page.get_by_text("there is no such job")
+        expect(told).to_be_visible()
+        expect(lines[0]).to_have_count(0)
+        page.wait_for_timeout(2000)  # the list is asked for every second where there is a reason to
+        expect(told).to_be_visible()
+        lines[1].get_by_role("button", name="remove").click()
+        expect(lines[1]).to_have_count(0)
+        expect(told).to_have_count(0)
+        opened.complaints.clear()  # the browser tells of the 404

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, Page, expect
 
-from tests.web.opened_app import OpenedApp
+from tests.web.opened_app import OpenedApp, left_waiting
 from tests.web.phone_motion import Phone, throw, walk
 from tests.web.test_app_rehearsal import UPLOADS, sent
 
@@ -98,3 +98,20 @@ def test_discard_while_it_is_being_put_down_leaves_nothing(browser: Browser) -> 
         page.wait_for_timeout(300)  # what was on its way has arrived
         assert sent(opened) == []
         expect(page.get_by_text("None yet.")).to_be_visible()
+
+
+def test_one_that_is_on_its_way_is_not_sent_twice(browser: Browser) -> None:
+    with OpenedApp(browser, "rehearsal", "phone") as opened:
+        on_their_way = left_waiting(opened.page, UPLOADS)
+        page, felt = begin(opened, "", "throw")
+        felt.move(1.9, throw)
+        with page.expect_request(UPLOADS):
+            page.get_by_role("button", name="Stop and keep").click()
+        opened.room("Odds")
+        opened.room("Rehearsal")  # what was not sent yet is sent where the room is opened
+        expect(page.get_by_role("heading", level=1)).to_have_text("Rehearsal")
+        page.wait_for_timeout(500)
+        assert len(on_their_way) == 1
+        on_their_way[0].continue_()
+        is_there(opened)
+        assert len(on_their_way) == 1

@@ -1,5 +1,6 @@
 /** Files that are opened together: which is the setup, and what lies beside it. */
-import { LONGEST_TEXT, problem, Refusal, upload } from "../lib/api/client";
+import { LONGEST_TEXT, problem, Refusal } from "../lib/api/client";
+import { uploads } from "../lib/state/uploads.svelte";
 import { counted } from "../lib/units";
 import { read, valueAt } from "../lib/yaml";
 
@@ -24,7 +25,7 @@ export async function opened(files: readonly File[]): Promise<Opened> {
     throw new Refusal(422, [problem(message, "Choose the YAML file that begins with `overarm: 1`")]);
   }
   const beside: Record<string, string> = {};
-  for (const file of files) if (file !== whole.file) beside[file.name] = (await upload(file, file.name)).id;
+  for (const file of files) if (file !== whole.file) beside[file.name] = (await uploads.send(file, file.name)).id;
   const name = valueAt(read(whole.text).tree, "name");
   return { name: typeof name === "string" && name.trim() ? name : whole.file.name, text: whole.text, beside };
 }

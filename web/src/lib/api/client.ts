@@ -95,7 +95,7 @@ export async function upload(file: Blob, name: string): Promise<Shapes["UploadSa
     return (await read(answer)) as Shapes["UploadSaid"];
   } catch (error) {
     if (!(error instanceof Refusal) || !error.away) throw error;
-    const message = "did not arrive: the workbench ended or did not answer while it was on the way; nothing of it is kept";
+    const message = "did not arrive: the workbench ended or did not answer while it was on the way";
     throw new Refusal(0, [{ ...problem(message, "If the workbench has ended, start `overarm app` again; then send the file again"), file: name }]);
   }
 }

@@ -21,8 +21,8 @@ export class Sending {
   unsent = $state.raw<File[]>([]);
   readonly #key: string;
   #before = $state.raw<Sent[]>([]);
-  /** What was on its way when the page before this one ended, and did not arrive. */
-  readonly cut = $derived(this.#before.filter((one) => !uploads.list?.some((kept) => kept.name === one.name && kept.bytes === one.bytes && kept.made_utc >= one.at)));
+  /** What was on its way when the page before this one ended, and did not arrive; none before that is known. */
+  readonly cut = $derived(this.#before.filter((one) => uploads.list?.every((kept) => kept.name !== one.name || kept.bytes !== one.bytes || kept.made_utc < one.at)));
 
   /** The name of the place in a room that takes files. */
   constructor(place: string) {

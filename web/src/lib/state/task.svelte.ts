@@ -43,6 +43,8 @@ export class Task<T> {
   #stream: EventSource | null = null;
   #again = 0;
   #gone = false;
+  /** The setup that was asked about; null for a question without one. */
+  readonly setup = $derived(this.asked ? ((JSON.parse(this.asked) as { setup?: SetupText }).setup ?? null) : null);
   /** Counts what was asked: what is answered to an earlier question is not shown under a later one. */
   #turn = 0;
 
@@ -68,11 +70,6 @@ export class Task<T> {
   /** Whether it is of another setup than the open one; what was opened from the list of jobs is shown all the same. */
   get isOfAnother(): boolean {
     return !this.opened && this.setup !== null && this.#of !== setup.id;
-  }
-
-  /** The setup that was asked about; null for a question without one. */
-  get setup(): SetupText | null {
-    return this.asked ? ((JSON.parse(this.asked) as { setup?: SetupText }).setup ?? null) : null;
   }
 
   /** Whether the answer is of exactly the setup that is open. */
@@ -101,7 +98,7 @@ export class Task<T> {
       await this.#take(job, turn);
     } catch (error) {
       this.#refused(error, turn);
-      this.lacks = (error as Refusal).status === 404;
+      if (turn === this.#turn) this.lacks = (error as Refusal).status === 404;
     }
   }
 
@@ -124,6 +121,7 @@ export class Task<T> {
     this.asked = "";
     this.#of = null;
     this.opened = false;
+    this.lacks = false;
   }
 
   #next(): number {
@@ -158,14 +156,24 @@ export class Task<T> {
     this.job = job;
     if (job.state === "done") {
       this.#leave();
-      const answer = await ask<T>(`/api/jobs/${job.id}/answer`);
-      if (turn === this.#turn) this.#answer = answer;
+      await this.#fetch(job.id, turn);
     } else if (ENDED.includes(job.state)) {
       this.#leave();
       this.problems = job.problems ?? [];
       if (job.state === "ended with the server")
         this.problems = [problem("The server ended before this was done", "Start it again")];
     } else if (!this.#stream && !this.#gone) this.#follow(job.id, turn);
+  }
+
+  /** Take the answer of a job that is done; as long as the server is away or busy, look again. */
+  async #fetch(id: string, turn: number): Promise<void> {
+    try {
+      const answer = await ask<T>(`/api/jobs/${id}/answer`);
+      if (turn === this.#turn) this.#answer = answer;
+    } catch (error) {
+      this.#refused(error, turn);
+      if (turn === this.#turn && (error as Refusal).passing) this.#findSoon(id);
+    }
   }
 
   #follow(id: string, turn: number): void {

@@ -18,10 +18,13 @@ class Uploads {
   list = $state.raw<readonly Upload[] | null>(null);
   /** What a room had chosen and the workbench does not keep any more, by its name. */
   lost = $state<Partial<Record<RoomName, string[]>>>({});
+  /** Counts what came and went: a list that was asked for before that is not taken. */
+  #changes = 0;
 
   /** Give a file to the workbench. Throws `Refusal`. */
   async send(file: Blob, name: string): Promise<Upload> {
     const said = await upload(file, name);
+    this.#changes++;
     if (this.list) this.list = [said, ...this.list];
     return said;
   }
@@ -29,8 +32,13 @@ class Uploads {
   /** Read the list anew; whether the server gave it. */
   async look(): Promise<boolean> {
     try {
-      this.list = await ask<Upload[]>("/api/uploads");
-      return true;
+      for (;;) {
+        const before = this.#changes;
+        const list = await ask<Upload[]>("/api/uploads");
+        if (before !== this.#changes) continue;
+        this.list = list;
+        return true;
+      }
     } catch (error) {
       if (!(error instanceof Refusal)) throw error;
       return false;
@@ -54,6 +62,7 @@ class Uploads {
     } catch (error) {
       if (!(error instanceof Refusal) || error.status !== 404) throw error;
     }
+    this.#changes++;
     for (const one of holders) one.letGo(id);
     this.list = this.list?.filter((one) => one.id !== id) ?? null;
   }

@@ -40,12 +40,20 @@ export function namesOf(asked: AskedPair): [string, string] {
   return [left, `with ${all.slice(0, MOST_NAMED).join(", ")}${more}`];
 }
 
+const pairs = (): [string, string][] => store.read<[string, string][]>(PAIRS) ?? [];
+
 /** Remember two jobs that were flown beside each other. */
 export function pairUp(left: string, right: string): void {
-  const others = (store.read<[string, string][]>(PAIRS) ?? []).filter((one) => one[0] !== left || one[1] !== right);
+  const others = pairs().filter((one) => one[0] !== left || one[1] !== right);
   store.write(PAIRS, [...others, [left, right]].slice(-MOST_PAIRS));
 }
 
 /** The pair of jobs that one of them belongs to, the last one; null if this browser knows of none. */
 export const pairWith = (job: string): [string, string] | null =>
-  (store.read<[string, string][]>(PAIRS) ?? []).findLast((one) => one.includes(job)) ?? null;
+  pairs().findLast((one) => one.includes(job)) ?? null;
+
+/** The ids of those of some jobs that have their pair among them too. */
+export function pairedAmong(jobs: readonly { id: string }[]): Set<string> {
+  const there = new Set(jobs.map((one) => one.id));
+  return new Set(pairs().filter((pair) => pair.every((id) => there.has(id))).flat());
+}

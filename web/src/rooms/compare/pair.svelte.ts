@@ -61,6 +61,13 @@ export class Pair {
   stop(): void {
     clearTimeout(this.#timer);
     this.#asks?.abort();
+    this.busy = false;
+  }
+
+  /** Begin with another pair: what was said of the last one is gone. */
+  clear(): void {
+    this.stop();
+    [this.found, this.changes, this.left, this.right, this.flown, this.difference, this.problems] = [[], null, null, null, null, null, []];
   }
 
   /** Compare two setups once both have rested for a moment. */

@@ -86,14 +86,16 @@ class Field implements Holder {
 
   leave(what: "report" | "route"): void {
     this[what] = null;
-    if (what === "report") this.draft = null;
+    if (what === "report") [this.draft, this.problems] = [null, []];
     this.keep();
   }
 
   /** Ask what the names of the report may be. */
   look(setup: unknown): Promise<void> {
+    const { report } = this;
     return this.tried(async () => {
-      this.draft = await ask<Shapes["DraftAnswer"]>("/api/field/draft", { setup, report: this.report?.id });
+      const draft = await ask<Shapes["DraftAnswer"]>("/api/field/draft", { setup, report: report?.id });
+      if (report === this.report) this.draft = draft;
     });
   }
 }

@@ -62,8 +62,7 @@ export async function openPair(job: Job): Promise<void> {
   const pair = pairWith(job.id);
   if (!pair) return;
   const [left, right] = [await askedOf({ id: pair[0] }), await askedOf({ id: pair[1] })];
-  const gone = new Refusal(404, [problem("The job beside this one was removed", "Compare both again")]);
-  if (!left?.setup || !right?.setup) throw gone;
+  if (!left?.setup || !right?.setup) throw new Refusal(404, [problem("The job beside this one was removed", "Compare both again")]);
   if (!setup.isOpen) await setup.make(nameIn(left.setup.text), left.setup.text, left.setup.files ?? {});
   for (const [name, id, asked] of [["compare-left", pair[0], left], ["compare-right", pair[1], right]] as const)
     keepTask(name, { id, asked: JSON.stringify(asked), of: setup.id, opened: true });

@@ -42,6 +42,7 @@ class Session implements Holder {
   #refuses = $state(false);
   #removed = new Set<string>();
   #timer = 0;
+  #sending: Promise<void> = Promise.resolve();
 
   constructor() {
     this.list = store.read<Taken[]>(KEY) ?? [];
@@ -89,8 +90,14 @@ class Session implements Holder {
     if (this.#removed.has(taken.key)) await this.#drop(taken.key);
   }
 
-  /** Send what the server does not have yet; again later if it is away. */
-  async send(): Promise<void> {
+  /** Send what the server does not have yet; again later if it is away. Two at a time would send the same twice. */
+  send(): Promise<void> {
+    const ended = this.#sending.then(() => this.#send());
+    this.#sending = ended.catch(() => {});
+    return ended;
+  }
+
+  async #send(): Promise<void> {
     clearTimeout(this.#timer);
     for (const one of this.list.filter((item) => !item.upload && item.key !== this.open)) {
       const csv = await this.#csvOf(one);
@@ -108,7 +115,7 @@ class Session implements Holder {
         if (!(error instanceof Refusal)) throw error;
         this.away = error.away;
         this.problems = error.problems;
-        if (error.away) this.#timer = window.setTimeout(() => void this.send(), AGAIN_MS);
+        if (error.passing) this.#timer = window.setTimeout(() => void this.send(), AGAIN_MS);
         return;
       }
     }

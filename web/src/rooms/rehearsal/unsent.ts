@@ -15,9 +15,11 @@ async function asked<T>(mode: IDBTransactionMode, act: (store: IDBObjectStore) =
   const database = await opened();
   try {
     return await new Promise<T>((done, failed) => {
-      const request = act(database.transaction(STORE, mode).objectStore(STORE));
-      request.onsuccess = () => done(request.result);
-      request.onerror = () => failed(request.error);
+      const transaction = database.transaction(STORE, mode);
+      const request = act(transaction.objectStore(STORE));
+      // What was written is there when the transaction is complete: it may still find no room after the request has ended.
+      transaction.oncomplete = () => done(request.result);
+      transaction.onabort = () => failed(transaction.error);
     });
   } finally {
     database.close();

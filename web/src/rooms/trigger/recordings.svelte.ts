@@ -1,4 +1,5 @@
 /** The recordings of the trigger room: uploaded, labelled, and kept in the browser over a reload. */
+import { problem } from "../../lib/api/client";
 import { Sending } from "../../lib/state/sending.svelte";
 import { store } from "../../lib/state/store.svelte";
 import { uploads, type Holder } from "../../lib/state/uploads.svelte";
@@ -13,6 +14,7 @@ export interface Kept {
 }
 
 const KEY = "overarm.trigger";
+/** As many as src/overarm/app/api/trigger.py takes at once. */
 const MOST = 40;
 
 /** What a file name says it shows, "" if it says nothing or several things. */
@@ -38,19 +40,22 @@ class Recordings implements Holder {
   }
 
   letGo(upload: string): void {
-    this.list = this.list.filter((one) => one.upload !== upload);
-    this.keep();
+    this.#stay(this.list.filter((one) => one.upload !== upload));
   }
 
   async add(files: File[]): Promise<void> {
-    await this.sending.give(files.slice(0, MOST - this.list.length), (said) => this.choose(said));
+    const room = MOST - this.list.length;
+    await this.sending.give(files.slice(0, room), (said) => this.choose(said));
+    if (files.length <= room) return;
+    const many = problem(`Not more than ${MOST} recordings are tried at once: ${files.length - room} of these were not taken`, "Leave some out, then choose the others again");
+    this.sending.problems = [...this.sending.problems, many];
   }
 
-  /** Take one that the workbench keeps. */
-  choose({ id, name }: { id: string; name: string }): void {
+  /** Take one that the workbench keeps; it shows what is said, or what its name says. */
+  choose({ id, name }: { id: string; name: string }, label: Label = labelIn(name)): void {
     uploads.lost.trigger = [];
     if (this.list.length >= MOST || this.list.some((one) => one.upload === id)) return;
-    this.list.push({ upload: id, name, label: labelIn(name) });
+    this.list.push({ upload: id, name, label });
     this.keep();
   }
 
@@ -61,8 +66,13 @@ class Recordings implements Holder {
   }
 
   remove(at: number): void {
-    this.list.splice(at, 1);
-    if (!this.list.length) this.mapping = "";
+    this.#stay(this.list.toSpliced(at, 1));
+  }
+
+  /** A mapping is of what was there: with the last recording it goes too. */
+  #stay(list: Kept[]): void {
+    this.list = list;
+    if (!list.length) this.mapping = "";
     this.keep();
   }
 
