@@ -16,13 +16,14 @@ WEB_SOURCES := $(shell find web -name node_modules -prune -o -type f ! -name ope
 API_SOURCES := docs/make_api.py $(shell find src/overarm/app -name '*.py') $(wildcard docs/reference/*.schema.json)
 
 .DEFAULT_GOAL := help
-.PHONY: help screens demo app test lint unit cover format web wheel docs site lock bench bench-history clean
+.PHONY: help screens demo app test engine lint unit cover format web wheel docs site lock bench bench-history clean
 
 help:
 	@echo "make demo    run the two example launches and write their launch sheets into out/"
 	@echo "make app     build the pages of the workbench and start it; ARGS='--lan' for a phone"
 	@echo "make test    every check: lint, then all tests"
 	@echo "make lint    style, types and the arrows between the rooms"
+	@echo "make engine  compile all loops, which takes one core about a minute the first time"
 	@echo "make unit    the tests alone; choose with ARGS, e.g. make unit ARGS='tests/unit -k wing'"
 	@echo "make cover   all tests, with the branches that they take: a table in docs/reference/faults.md"
 	@echo "make format  put the code into the house style"
@@ -53,7 +54,13 @@ demo: $(STAMP)
 app: $(STAMP) $(PAGES)
 	$(BIN)/overarm app $(ARGS)
 
-test: lint unit
+# The loops are compiled while the other core looks at style: else each process of the tests would do it for itself.
+test: $(STAMP)
+	@$(MAKE) --no-print-directory --jobs 2 --output-sync=line lint engine
+	@$(MAKE) --no-print-directory unit
+
+engine: $(STAMP)
+	$(BIN)/python -m tests.compile_all
 
 lint: $(STAMP) $(MODULES) $(TYPES)
 	$(BIN)/ruff check .
