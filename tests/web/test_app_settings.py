@@ -19,6 +19,27 @@ def traps_looked_for(opened: OpenedApp) -> None:
     opened.page.reload()
 
 
+def test_what_is_found_is_written_into_the_setup(browser: Browser) -> None:
+    with OpenedApp(browser, "settings") as seen:
+        page = seen.page
+        seen.example("A")
+        before = json.loads(page.evaluate("localStorage['overarm.setup']"))["text"]
+        page.get_by_role("button", name="Find the settings").click()
+        expect(page.get_by_role("heading", name="Where each may stand")).to_be_visible(timeout=240_000)
+        assert seen.axe() == []
+        moved = page.locator(".windows li").filter(has=page.locator("s"))
+        told = {one.locator("h3").inner_text(): one.locator("strong").inner_text() for one in moved.all()}
+        page.get_by_role("button", name="Write these into the setup").click()
+        expect(page.get_by_role("button", name="They stand in the setup")).to_be_visible()
+        text = json.loads(page.evaluate("localStorage['overarm.setup']"))["text"]
+        assert told
+        for name, value in told.items():
+            number = value.split()[0].removesuffix("°")
+            assert f"{name.replace(' ', '_')}: {number} " in text
+        page.get_by_role("button", name="Undo").click()
+        assert json.loads(page.evaluate("localStorage['overarm.setup']"))["text"] == before
+
+
 def test_a_search_is_found_again_and_ended(browser: Browser) -> None:
     with OpenedApp(browser, "settings") as seen:
         page = seen.page
