@@ -85,7 +85,12 @@ def test_the_table_holds_the_same_as_the_json(two: Path) -> None:
         assert [line[key] for key in ("setup", "wind", "setup_hash")] == [
             cell[key] for key in ("setup", "wind", "setup_hash")
         ]
-        assert float(line["clean"]) == cell["odds"]["clean"]["share"]
+        clean, link = cell["odds"]["clean"], cell["odds"]["weakest_link"]
+        shares = [float(line[key]) for key in ("clean", "clean_low", "clean_high", "weakest_link_odds")]
+        assert shares == [clean["share"], clean["low"], clean["high"], link["odds"]]
+        assert shares[1] < shares[2]
+        assert (line["weakest_link"], line["refused"]) == (link["name"], "")
+        assert line["unknown_input_count"] == str(cell["odds"]["unknown_input_count"])
         assert line["stops"] == "; ".join(cell["odds"]["stops"])
         assert (line["seed"], line["launches"], line["version"]) == ("7", "100", said["version"])
 
@@ -124,7 +129,11 @@ def test_only_what_changed_or_is_damaged_is_flown_again(two: Path, tmp_path: Pat
         fly_study(study, folder, fly=count)
         assert len(counted) == 1
         fly_study(study._replace(seed=8), folder, fly=count)
-    assert len(counted) == 3
+        assert len(counted) == 3
+        fly_study(study, folder, fly=count)  # those of the first seed are still there
+        fly_study(study._replace(launches=200), folder, fly=count)
+        fly_study(study._replace(seed=8), folder, fly=count)
+    assert len(counted) == 5
 
 
 def test_cancelled_cells_are_kept_and_the_rest_flown_later(tmp_path: Path, schema: dict[str, Any]) -> None:

@@ -210,6 +210,31 @@ def test_closeness_falls_towards_the_outcome_and_is_endless_where_it_happened() 
         assert closeness(outcome, table).shape == (4,)
 
 
+@pytest.mark.parametrize(
+    ("outcome", "field", "far", "nearer"),
+    [
+        (Outcome.NO_START, "longest_above_s", 0.2, 0.05),
+        (Outcome.POWER_LOST, "lowest_volts_v", 11.0, 9.5),
+        (Outcome.ROLLED_OVER, "max_bank_rad", 0.3, 1.6),
+        (Outcome.STALLED, "stall_s", 0.0, 0.2),
+        (Outcome.STRUCK_OBSTACLE, "obstacle_gap_m", 20.0, 2.0),
+        (Outcome.GROUNDED, "low_point_m", 2.0, 0.4),
+        (Outcome.MUSHED, "top_height_m", 30.0, 6.0),
+        (Outcome.DIPPED, "low_point_m", 2.0, 0.9),
+        (Outcome.OVER_HEIGHT, "top_height_m", 50.0, 110.0),
+    ],
+)
+def test_closeness_falls_as_a_launch_comes_nearer(
+    outcome: Outcome, field: str, far: float, nearer: float
+) -> None:
+    """By what each outcome is: a pack too low, a bank too large, a height too low or too great."""
+    table = blank_summary(2, 0)
+    table["release_s"] = 2.0
+    table[field] = [far, nearer]
+    near = closeness(outcome, table)
+    assert near[1] < near[0] < FAR
+
+
 def test_kinds_tell_when_the_cue_fired() -> None:
     table = blank_summary(4, 0)
     table["windup_s"], table["release_s"] = 1.0, 2.0

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy.integrate import quad
-from scipy.stats import multivariate_normal, norm
+from scipy.stats import binomtest, multivariate_normal, norm
 
 from overarm.flight.campaign import fly_numbered
 from overarm.flight.draw import records_of
@@ -17,7 +17,7 @@ from overarm.odds.intervals import exact
 from overarm.odds.mixture import Floats, Ints, Proposal, clouds, counts_of, log_ratios, log_weights
 from overarm.odds.rare import Asked, count, space_of
 from overarm.odds.rare_range import CHUNK, Range
-from overarm.odds.rare_search import PLAIN_SHARE, apart, fitted, walk_back
+from overarm.odds.rare_search import PLAIN_SHARE, apart, fitted, search, walk_back
 from overarm.odds.rare_share import Share, Tally, in_whole_launches
 from tests.examples import inputs_of
 from tests.rare_toys import INPUTS, toy
@@ -124,6 +124,39 @@ def test_a_cloud_in_the_wrong_place_costs_launches_and_no_truth() -> None:
     spread = float(np.std([share.probability for share in shares], ddof=1))
     told = float(np.mean([share.standard_error for share in shares]))
     assert told == pytest.approx(spread, rel=0.35)  # a spread of 40 is known to 11 %
+
+
+def test_what_a_figure_rests_on_is_counted() -> None:
+    """By hand, with scipy.stats.multivariate_normal: a quarter of each chunk comes as it is, 100 came before.
+
+    Events of equal weight: ``(sum w)^2/sum w^2``, L. Kish (1965), Survey Sampling.
+    """
+    centre = np.zeros(INPUTS)
+    centre[0] = 2.0
+    proposal = in_whole_launches(clouds(centre[None, :], np.ones(1), 0.25))
+    field, tally = Range(toy(lambda z: 1.5 - z[:, 0], 3)), Tally(proposal, (100, 7))
+    batches = [field.draw(proposal, CHUNK) for _ in range(2)]
+    for batch in batches:
+        tally.add(batch)
+    share = tally.share()
+    scores = np.concatenate([batch.scores for batch in batches])
+    happened = scores[scores[:, 0] > 1.5]
+    plain, moved = (multivariate_normal(at).pdf(happened) for at in (np.zeros(INPUTS), centre))
+    weights = plain / (0.25 * plain + 0.75 * moved)
+    assert share.events == len(happened)
+    assert share.effective_events == pytest.approx(weights.sum() ** 2 / (weights**2).sum(), rel=1e-9)
+    assert share.effective_events < 0.9 * share.events
+    assert share.largest_share == pytest.approx(weights.max() / weights.sum(), rel=1e-9)
+    as_they_came = np.concatenate([batch.scores[: CHUNK // 4] for batch in batches])
+    assert share.plain_launches == 100 + len(as_they_came) == 100 + CHUNK // 2
+    assert share.plain_events == 7 + int(np.sum(as_they_came[:, 0] > 1.5))
+
+
+def test_plain_launches_of_a_search_happen_as_often_as_they_should() -> None:
+    """scipy.stats.norm.sf(1.5) of them, 6.7 %, by scipy.stats.binomtest."""
+    found = search(Range(toy(lambda z: 1.5 - z[:, 0], 1)), 8000)
+    assert found.plain_launches > 1000
+    assert binomtest(found.plain_events, found.plain_launches, float(norm.sf(1.5))).pvalue > 0.001
 
 
 def test_only_launches_after_the_search_are_counted() -> None:
