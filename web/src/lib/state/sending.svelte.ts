@@ -7,12 +7,17 @@ import { uploads, type Upload } from "./uploads.svelte";
 interface Sent {
   name: string;
   bytes: number;
-  at: string;
+  /** Uploads of the same name and size that were kept before: they are not this one. */
+  twins: string[];
 }
 
 const KEY = "overarm.sending.";
 /** Refusals after which the same file will not be taken either: too large, or its name is none. */
 const NEVER = [413, 422];
+
+/** The uploads, as far as they are known, of a name and size. */
+const twinsOf = (name: string, bytes: number): string[] =>
+  (uploads.list ?? []).filter((kept) => kept.name === name && kept.bytes === bytes).map((kept) => kept.id);
 
 export class Sending {
   busy = $state(false);
@@ -22,7 +27,7 @@ export class Sending {
   readonly #key: string;
   #before = $state.raw<Sent[]>([]);
   /** What was on its way when the page before this one ended, and did not arrive; none before that is known. */
-  readonly cut = $derived(this.#before.filter((one) => uploads.list?.every((kept) => kept.name !== one.name || kept.bytes !== one.bytes || kept.made_utc < one.at)));
+  readonly cut = $derived(this.#before.filter((one) => uploads.list && twinsOf(one.name, one.bytes).every((id) => one.twins.includes(id))));
 
   /** The name of the place in a room that takes files. */
   constructor(place: string) {
@@ -36,9 +41,11 @@ export class Sending {
     this.#before = [];
     this.busy = true;
     let left = [...files];
+    const sent = files.map(({ name, size }): Sent => ({ name, bytes: size, twins: twinsOf(name, size) }));
+    const keep = (): void => this.#keep(sent.slice(files.length - left.length));
     try {
       for (const file of files) {
-        this.#keep(left);
+        keep();
         took(await uploads.send(file, file.name));
         left = left.slice(1);
       }
@@ -51,7 +58,7 @@ export class Sending {
     } finally {
       this.busy = false;
       this.unsent = left;
-      this.#keep(left);
+      keep();
     }
   }
 
@@ -61,9 +68,7 @@ export class Sending {
     this.#keep([]);
   }
 
-  #keep(files: readonly File[]): void {
-    const at = new Date().toISOString();
-    const sent = files.map(({ name, size }): Sent => ({ name, bytes: size, at }));
+  #keep(sent: readonly Sent[]): void {
     if (sent.length) store.write(this.#key, sent);
     else store.drop(this.#key);
   }
