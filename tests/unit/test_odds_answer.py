@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from overarm.flight.outcomes import COLUMNS, HELP, SUMMARY, Outcome
+from overarm.flight.outcomes import COLUMNS, SUMMARY, Outcome
 from overarm.odds.assess import Known, assess, clean_share
 from overarm.odds.finding import Finding
 from overarm.odds.format import percent, plain_percent, with_interval
@@ -361,7 +361,7 @@ def test_counted_share(share: float, text: str) -> None:
 
 
 def test_columns_have_help() -> None:
-    assert list(HELP) == list(SUMMARY.names or ())
+    assert [name for name, _, _ in COLUMNS] == list(SUMMARY.names or ())
     assert all(words for _, _, words in COLUMNS)
     assert SUMMARY.isalignedstruct
     assert SUMMARY.itemsize == sum(SUMMARY[name].itemsize for name in SUMMARY.names or ())

@@ -95,4 +95,3 @@ COLUMNS: tuple[tuple[str, str, str], ...] = (
 )
 
 SUMMARY: np.dtype[np.void] = np.dtype([(name, kind) for name, kind, _ in COLUMNS], align=True)
-HELP: dict[str, str] = {name: words for name, _, words in COLUMNS}

@@ -84,14 +84,6 @@ class HeightModel:
         return np.ma.MaskedArray(np.where(known, height, 0.0), mask=~known)
 
 
-def unknown_words(heights: Heights) -> str:
-    """Return how many heights are not known, in words; nothing if all are."""
-    missing, of = int(np.count_nonzero(np.ma.getmaskarray(heights))), heights.size
-    if not missing:
-        return ""
-    return f"{missing:,} of {of:,} places have no height: they lie outside the height model or in a gap of it"
-
-
 def read_height_model(file: Path, ground: Ground) -> HeightModel:
     """Return the part of a GeoTIFF within 3 km of the launch.
 
@@ -195,28 +187,6 @@ def _around(file: Path, data: Any, ground: Ground) -> HeightModel:
     read = data.read(1, window=window, masked=True)
     cells = np.ma.filled(read.astype(np.float32), np.float32("nan"))
     return HeightModel(str(file), data.crs, (a, b, c - left, d, e, f - top), cells)
-
-
-def ground_grid(model: HeightModel, ground: Ground, half_size_m: float, step_m: float) -> Heights:
-    """Return heights over the ground at the launch on a square net in the launch frame.
-
-    Parameters
-    ----------
-    model : HeightModel
-    ground : Ground
-    half_size_m, step_m : float
-        From the launch to the sides of the square, and between the points of the net [m].
-
-    Returns
-    -------
-    masked array, shape (n, n)
-        Row i at ``ahead = -half + i step``, column j at ``right = -half + j step`` [m]; masked where
-        the model holds no height.
-    """
-    count = 2 * int(half_size_m / step_m + 1e-9) + 1
-    along = (np.arange(count) - count // 2) * step_m
-    ahead, right = np.meshgrid(along, along, indexing="ij")
-    return _over_launch(model, ground, ahead, right)
 
 
 def _over_launch(model: HeightModel, ground: Ground, ahead_m: Floats, right_m: Floats) -> Heights:
