@@ -53,6 +53,15 @@ def test_a_cell_is_as_good_as_its_worst_corner(share: float, word: str) -> None:
     assert bool(found.why) == (word != "go")
 
 
+@pytest.mark.parametrize(("low", "word"), [(0.75, "go"), (0.749, "change"), (0.61, "change")])
+def test_a_few_clean_launches_are_no_go(low: float, word: str) -> None:
+    """50 of 50 clean still leave odds that nobody would launch at (interval of a table of 1,000 launches)."""
+    few = Corner(Interval(1.0, low, 1.0), 50, 0)
+    found = cell_of([few, few], (2.0, 4.0), 16.0, bounds())
+    assert found.word == word
+    assert any("fly more" in words for words in found.why) == (word != "go")
+
+
 @pytest.mark.parametrize(
     ("bound", "word", "told"),
     [

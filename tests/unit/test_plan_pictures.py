@@ -299,6 +299,7 @@ def test_a_stop_of_the_plan_stands_on_the_first_page() -> None:
     assert [(r.word, r.words) for r in told.remarks] == [("stop", "Too low over the trees. (page 3)")]
     assert headline_word(odds.clean, told.remarks) == "stop"
     (other,) = _with_stops(answer, plan_of(), "").remarks
-    assert (other.word, other.words) == ("watch", "1 check of the plan is watch or not known: see page 3.")
+    seen = "1 check of the plan is watch or not known: see Plan, page 3 of the launch sheet."
+    assert (other.word, other.words) == ("watch", seen)
     assert _with_stops(answer, plan_of(findings=()), "").remarks == []
     assert _with_stops(answer, None, "") is answer

@@ -19,6 +19,7 @@ from overarm.logbook.row_check import checked_row
 from overarm.logbook.tables import CONTENT, Row
 
 BLOCK = 1 << 20
+WHOLE = "Give what `overarm logbook export` wrote, or the notes that a field pack saved; copy the whole file"
 AGAIN = "Export the book again, and copy the whole file"
 _NAME = re.compile(r"rows/[a-z]+\.jsonl|files/[0-9a-f]{64}")
 _KINDS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
@@ -59,7 +60,9 @@ def opened_archive(
         try:
             archive = zipfile.ZipFile(stream)
         except _BROKEN as error:
-            raise _wrong(file, "is no archive, or is cut off", AGAIN) from error
+            raise _wrong(
+                file, "is no archive of a logbook and no notes of a field pack, or is cut off", WHOLE
+            ) from error
         with archive:
             reader = _Reader(file, archive, size, limits)
             yield reader.whole(progress)

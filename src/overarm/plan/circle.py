@@ -79,7 +79,7 @@ def _said(radius_m: float, wanted_m: float, bank_rad: float, wind_mps: float, ai
         )
     left = CRUISE_RATIO / stall_ratio(min(bank_rad, math.radians(80.0)))
     said = (
-        f"A circle of {radius_m:.0f} m asks for {math.degrees(bank_rad):.0f} deg of bank in a wind of "
+        f"A circle of {radius_m:.0f} m asks for {math.degrees(bank_rad):.0f}° of bank in a wind of "
         f"{wind_mps:.1f} m/s, at {left:.2f} times the stall speed in that bank"
     )
     if radius_m >= wanted_m:

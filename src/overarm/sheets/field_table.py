@@ -76,6 +76,8 @@ def _cell_dict(cell: Cell) -> dict[str, Any]:
 
 def _by_odds(clean: Interval) -> tuple[str, str]:
     word = _WORDS[finding_of(clean.share)]
+    if word == GO and clean.low < STOP_BELOW:
+        return CHANGE, f"So few launches leave odds under {percent(STOP_BELOW)} possible: fly more at home."
     if word == GO:
         return GO, ""
     if word == CHANGE:
@@ -108,8 +110,8 @@ def cell_of(corners: Sequence[Corner], wind: tuple[float, float], low_volts: flo
     -------
     Cell
         Stop for odds under 75 %, for a hand at risk in more than one launch of 1000, or for a stop on the
-        sheet. Change for odds under 90 %, outside the wind band or under the volts of the sheet, or if too
-        few launches show that hands stay clear. Else go.
+        sheet. Change for odds under 90 %, or whose interval reaches under 75 %; outside the wind band or
+        under the volts of the sheet; or if too few launches show that hands stay clear. Else go.
     """
     worst = min(corners, key=lambda corner: (corner.clean.share, corner.clean.low)).clean
     said = [(STOP, words) for words in bounds.stops]

@@ -7,7 +7,7 @@ import re
 import unicodedata
 from typing import Any
 
-_BEFORE_UNIT = re.compile(r"(\d) (?=(?:%|%/s|m|m/s|m/s²|s|kg|g|V|J|W|N|mm|cm|in|Vs|°C|Ah)(?![\w/]))")
+_BEFORE_UNIT = re.compile(r"(\d) (?=(?:%|%/s|m|m²|m/s|m/s²|s|kg|g|V|J|W|N|mm|cm|in|Vs|°C|Ah)(?![\w/]))")
 
 
 def short(text: str, limit: int) -> str:

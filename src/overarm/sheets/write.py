@@ -110,7 +110,9 @@ def _with_stops(answer: Answer, plan: PlanResult | None, no_way: str) -> Answer:
     others = sum(f.word in ("watch", "not known") for f in plan.findings)
     if others:
         noun = "check of the plan is" if others == 1 else "checks of the plan are"
-        remarks.append(Remark("watch", f"{others} {noun} watch or not known: see page 3."))
+        remarks.append(
+            Remark("watch", f"{others} {noun} watch or not known: see Plan, page 3 of the launch sheet.")
+        )
     return answer._replace(remarks=remarks)
 
 

@@ -69,7 +69,12 @@ function figures({ today }) {
     [today.wind_mps, "wind", "m/s"], [today.gust_mps, "gust", "m/s"], [today.air_c, "air", "°C"], [today.pack_volts, "pack", "V"],
   ].filter(([value]) => value !== null).map(([value, name, unit]) => `${name} ${value} ${unit}`);
   const odds = today.odds ? ` Table: ${today.word}, ${today.odds}.` : "";
-  return told.length ? `${told.join(", ")}.${odds}` : "";
+  return told.length ? `Today: ${told.join(", ")}.${odds}` : "";
+}
+
+// A sentence with its end: rules of the checks have none.
+function ended(words) {
+  return /[.!?]$/.test(words) ? words : `${words}.`;
 }
 
 // One launch in a few sentences: the text of its note in the logbook.
@@ -78,7 +83,7 @@ export function launchWords(pack, launch) {
   const held = launch.checks.filter((check) => check.answer === "holds").length;
   lines.push(`${held} of ${launch.checks.length} checks held.`);
   for (const stop of launch.stops) {
-    lines.push(`Stop at check ${stop.check}: ${stop.why} ${stop.mended_utc ? "Mended." : "Not mended."}`);
+    lines.push(`Stop at check ${stop.check}: ${ended(stop.why)} ${stop.mended_utc ? "Mended." : "Not mended."}`);
   }
   for (const check of launch.checks) if (check.note) lines.push(`Check ${check.number}: ${check.note}`);
   if (launch.live_utc) lines.push(`LIVE at ${launch.live_utc}.`);
