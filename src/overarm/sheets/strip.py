@@ -72,6 +72,12 @@ def _tip_marks(high: float) -> tuple[float, ...]:
     return (SCRATCH_MPS, CUT_MPS, upper) if upper >= 2.0 * CUT_MPS else (SCRATCH_MPS, max(upper, CUT_MPS))
 
 
+def _felt_marks(level_mps2: float, low: float, high: float) -> tuple[float, ...]:
+    """Return the marks of the felt jerk; no upper one where the two numbers would run together."""
+    upper = _upper(high)
+    return (level_mps2, upper) if upper - level_mps2 >= 0.3 * (high - low) else (level_mps2,)
+
+
 def _lanes(data: StripData) -> tuple[_Lane, ...]:
     both = [c for c in (data.middle, data.bad) if c is not None]
 
@@ -82,7 +88,7 @@ def _lanes(data: StripData) -> tuple[_Lane, ...]:
     felt = _felt_limits(both, data.until_s)
     tip, ratio, height = top("tip_mps", 80.0), top("speed_ratio", 1.65), top("height_m", 3.0)
     return (
-        _Lane("Felt jerk", "m/s²", "felt_mps2", *felt, (data.level_mps2, _upper(felt[1]))),
+        _Lane("Felt jerk", "m/s²", "felt_mps2", *felt, _felt_marks(data.level_mps2, *felt)),
         _Lane("Throttle", "%", "throttle", 0.0, 1.1, (0.0, 1.0)),
         _Lane("Tip speed", "m/s", "tip_mps", 0.0, tip, _tip_marks(tip)),
         _Lane("Speed ratio", "V/Vs", "speed_ratio", 0.0, ratio, (1.0, _upper(ratio))),

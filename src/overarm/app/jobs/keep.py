@@ -40,7 +40,9 @@ class Kept:
 
     def write(self, job: Job) -> None:
         """Keep the record of a job."""
-        write_whole(self._folder / job.id / RECORD, job.model_dump_json().encode("utf-8"))
+        place = self._folder / job.id
+        make_folder(place, 0o700)
+        write_whole(place / RECORD, job.model_dump_json().encode("utf-8"))
 
     def begin(self, job: Job, asked: dict[str, Any]) -> None:
         """Keep the record of a new job and what was asked."""
