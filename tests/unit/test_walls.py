@@ -15,10 +15,11 @@ import pytest
 
 from overarm.describe.change import changed
 from overarm.describe.outlines import Outline, ahead_m, walls
-from overarm.flight.campaign import fly_records
+from overarm.flight.campaign import blank_summary, fly_records
 from overarm.flight.outcomes import Outcome
-from overarm.flight.walls import NOT_CROSSED_M, distance_to, gap_over
+from overarm.flight.walls import NOT_CROSSED_M, distance_to, free_way, gap_over, note_walls
 from overarm.odds.gather import gather_facts
+from overarm.physics.rigid_body import Body
 from tests.examples import derived_of, inputs_of, setup_of
 
 SQUARE = [(100, -20), (100, 20), (140, 20), (140, -20)]
@@ -84,6 +85,28 @@ def test_the_distance_to_a_wall() -> None:
 def flown(*rows: tuple[float, ...]) -> Any:
     inputs = replace(inputs_of("b"), obstacles=np.array(rows, float).reshape(-1, 5))
     return fly_records(inputs, inputs.base, 1)[0]
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_no_wall_is_missed_by_looking_only_when_the_free_way_is_used_up(seed: int) -> None:
+    """Winding ways among walls: the least gap is that of looking at all of them in every step."""
+    rng = np.random.default_rng(seed)
+    middle, half = rng.uniform(-40.0, 40.0, (30, 2)), rng.uniform(-8.0, 8.0, (30, 2))
+    blocks = np.column_stack([middle - half, middle + half, rng.uniform(1.0, 4.0, 30)])
+    heading = rng.uniform(-math.pi, math.pi) + np.cumsum(rng.normal(0.0, 0.02, 300))
+    steps = rng.uniform(0.1, 0.4, 300)[:, None] * np.column_stack([np.cos(heading), np.sin(heading)])
+    places = np.column_stack([np.cumsum(steps, axis=0), np.linspace(-5.0, -9.0, 300)])
+    looks, free_m, out = 0, 0.0, blank_summary(1, 0)[0]
+    truth = float(out["obstacle_gap_m"])
+    for was, now in pairwise([(float(x), float(y), float(z)) for x, y, z in places]):
+        truth = min(truth, *(float(gap_over(block, was, now)) for block in blocks))
+        body = Body(*now, *[0.0] * 11)
+        free_m = free_way(free_m, was, body)
+        if free_m <= 0.0:
+            looks += 1
+            _, free_m = note_walls(out, blocks, was, body)
+    assert out["obstacle_gap_m"] == pytest.approx(truth, abs=1e-12)
+    assert looks < 250
 
 
 def test_a_wall_is_struck_only_where_it_stands() -> None:
