@@ -77,7 +77,8 @@ def _cell_dict(cell: Cell) -> dict[str, Any]:
 def _by_odds(clean: Interval) -> tuple[str, str]:
     word = _WORDS[finding_of(clean.share)]
     if word == GO and clean.low < STOP_BELOW:
-        return CHANGE, f"So few launches leave odds under {percent(STOP_BELOW)} possible: fly more at home."
+        few = f"With so few launches in the model odds under {percent(STOP_BELOW)} stay possible"
+        return CHANGE, f"{few}: make the pack with more of them."
     if word == GO:
         return GO, ""
     if word == CHANGE:
@@ -124,7 +125,9 @@ def cell_of(corners: Sequence[Corner], wind: tuple[float, float], low_volts: flo
         least = fixed(bounds.least_volts, 1)
         said.append((CHANGE, f"The sheet asks for a pack at {least} V or more: charge it."))
     if not bounds.hands_known:
-        said.append((CHANGE, "Too few launches were flown to say that hands stay clear of the disc."))
+        said.append(
+            (CHANGE, "Too few launches were flown in the model to say that hands stay clear of the disc.")
+        )
     said = [(word, words) for word, words in said if words]
     word = next((word for word in (STOP, CHANGE) if any(told == word for told, _ in said)), GO)
     return Cell(word, worst, tuple(words for _, words in said))
