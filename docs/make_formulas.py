@@ -13,7 +13,7 @@ from typing import NamedTuple
 PROJECT = Path(__file__).parent.parent
 PAGE = Path(__file__).parent / "reference" / "formulas.md"
 ABOVE = Path(__file__).parent / "reference" / "formulas-above.md"
-GROUND = ("air", "earth", "frames")
+GROUND = ("air", "earth", "exponent", "frames", "trig")
 TESTS = ("verification", "property", "validation", "unit", "acceptance")
 # The theory page of each room above the physics, or of a part of it: the longest beginning counts.
 THEORY = {
