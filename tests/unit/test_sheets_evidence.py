@@ -310,6 +310,8 @@ def test_strip_shows_the_whole_jerk() -> None:
     assert lane.high > 120.0
     assert 60.0 <= lane.marks[-1] <= 120.0
     assert all(lane.marks[-1] > 0.3 * lane.high for lane in _lanes(data))
+    # A level so near to the upper figure that the two numbers would run together stands alone.
+    assert _lanes(data._replace(level_mps2=90.0))[0].marks == (90.0,)
 
 
 def test_trees_stand_on_their_distance() -> None:

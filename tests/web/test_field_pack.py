@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import itertools
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -72,6 +73,7 @@ def test_all_checks_to_live_and_back_to_the_ground(
         (row,) = book.newest("notes", 5)
     assert row["about"] == told["pack"]["setup_hash"]
     assert "Ended: clean." in row["text"]
+    assert "Today: wind 3 m/s, " in row["text"]
     assert "Straight, a bit high." in row["text"]
 
 
@@ -150,9 +152,11 @@ def test_a_stop_bars_live(browser: Browser, packs: dict[str, Path], against: str
         page.get_by_role("button", name="It is mended: check again").click()
         seen.hold(number)
         assert seen.count() == f"Check {number + 1} of 17"
-        (stop,) = seen.notes()["launches"][0]["stops"]
+        told = seen.notes()
+        (stop,) = told["launches"][0]["stops"]
         assert stop["check"] == number
         assert stop["mended_utc"]
+        assert re.search(rf"Stop at check {number}: [^\n]+[.!?] Mended\.", told["notes"][0]["text"])
 
 
 def test_a_check_left_open_keeps_the_propeller_off(browser: Browser, packs: dict[str, Path]) -> None:
